@@ -1,0 +1,1 @@
+//! What the black-box tests share.

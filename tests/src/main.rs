@@ -1,1 +1,3 @@
-fn main(){}
+//! The one test binary: a module per area, all against the real program.
+
+mod architecture;

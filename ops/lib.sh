@@ -1,0 +1,63 @@
+# Shared by ops/demo and ops/test: what both need before they can start. Sourced, not run.
+
+root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
+
+say() { printf '%s\n' "$*"; }
+
+# Installs the Debian packages among the arguments that are missing.
+need_packages() {
+  local missing=() package
+  for package in "$@"; do
+    dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null | grep -qx installed || missing+=("$package")
+  done
+  [ ${#missing[@]} -eq 0 ] && return 0
+  if [ "$(id -u)" -ne 0 ]; then
+    say "missing Debian packages: ${missing[*]}" >&2
+    say "install them with: sudo apt-get install ${missing[*]}" >&2
+    return 1
+  fi
+  say "installing ${missing[*]}"
+  export DEBIAN_FRONTEND=noninteractive
+  apt-get -qq update
+  if [[ " ${missing[*]} " == *" postgresql "* ]]; then
+    # The program runs its own Postgres: Debian's package need not create and start one of its own.
+    apt-get -qq -y install --no-install-recommends postgresql-common >/dev/null
+    sed -i 's/^#\?create_main_cluster.*/create_main_cluster = false/' /etc/postgresql-common/createcluster.conf
+  fi
+  apt-get -qq -y install --no-install-recommends "${missing[@]}" >/dev/null
+}
+
+need_commands() {
+  local command
+  for command in "$@"; do
+    command -v "$command" >/dev/null || { say "missing: $command" >&2; return 1; }
+  done
+}
+
+# One line that changes whenever a source of the front end does.
+frontend_fingerprint() {
+  (cd "$root/frontend" &&
+    find . -path ./node_modules -prune -o -path ./build -prune -o -path ./.svelte-kit -prune -o -path ./test-results -prune \
+      -o -path ./playwright-report -prune -o -type f -print0 | LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d' ' -f1)
+}
+
+# Installs the front end's packages unless those of the present lock file are there.
+frontend_packages() {
+  local stamp="$root/frontend/node_modules/.refrain-lock" lock
+  lock=$(sha256sum <"$root/frontend/package-lock.json")
+  [ -f "$stamp" ] && [ "$(cat "$stamp")" = "$lock" ] && return 0
+  say "installing the front end's packages"
+  (cd "$root/frontend" && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error)
+  printf '%s\n' "$lock" >"$stamp"
+}
+
+# Builds the front end unless the build folder already is that of the present sources.
+frontend_build() {
+  local stamp="$root/frontend/build/.fingerprint" now
+  now=$(frontend_fingerprint)
+  [ -f "$stamp" ] && [ "$(cat "$stamp")" = "$now" ] && return 0
+  frontend_packages
+  say "building the front end"
+  (cd "$root/frontend" && npx --no-install svelte-kit sync && npm run --silent build)
+  printf '%s\n' "$now" >"$stamp"
+}
