@@ -1,0 +1,3 @@
+export type * from './contract';
+export { all, API_ROOT, client, ok, onSignedOut, UNSAFE_HEADERS } from './client';
+export { NetworkError, ProblemError, problemOf, tell, type Telling } from './problem';

@@ -1,0 +1,2 @@
+export { homeOf, placesOf, safeReturn, type Place } from './places';
+export { lastSchool, requireMe, session, signInPath } from './session.svelte';
