@@ -1,0 +1,3 @@
+DROP TABLE enrolment;
+DROP TABLE assignment;
+DROP TABLE course;

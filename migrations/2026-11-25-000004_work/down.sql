@@ -1,0 +1,3 @@
+DROP TABLE mail;
+DROP TABLE job;
+DROP FUNCTION announce_job();

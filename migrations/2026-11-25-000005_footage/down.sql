@@ -1,0 +1,2 @@
+DROP TABLE footage;
+DROP TABLE upload;

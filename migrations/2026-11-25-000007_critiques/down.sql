@@ -1,0 +1,9 @@
+DROP TABLE answer;
+DROP TABLE amendment;
+DROP TABLE trace;
+DROP TABLE stroke;
+DROP TABLE verdict;
+DROP TABLE note;
+DROP FUNCTION refuse_after_release();
+DROP TABLE concern;
+DROP TABLE critique;
