@@ -60,7 +60,6 @@ CREATE POLICY work ON job FOR UPDATE TO refrain_app USING (person_id = app_perso
 GRANT INSERT, UPDATE ON job TO refrain_app;
 
 CREATE POLICY post ON mail FOR SELECT TO refrain_app USING (person_id = app_person() OR app_is('office'));
--- who writes a mail must see it (ON CONFLICT reads): the sender of a release is the mentor, of a confirmation the student
 CREATE POLICY write ON mail FOR INSERT TO refrain_app WITH CHECK (person_id IN (SELECT p.id FROM person p));
 CREATE POLICY deliver ON mail FOR UPDATE TO refrain_app USING (person_id = app_person() OR app_is('office'));
 GRANT INSERT, UPDATE (state, last_error, sent_at) ON mail TO refrain_app;

@@ -1,0 +1,226 @@
+//! The one rule every read and write passes. The database's own policies stand behind it; neither relies on the other.
+
+use crate::{Actor, PersonId, Role, SchoolId};
+
+/// What is about to be done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Action {
+    /// Use one's own account: sessions, preferences.
+    UseAccount,
+    /// See every person of the school, add, invite and correct them.
+    ManagePeople,
+    /// List persons: the office all, a mentor their students.
+    ListPersons,
+    /// Offer and amend courses and assignments, enrol, move, grant, mail quota status.
+    ManageCourses,
+    /// See the courses one is in.
+    ReadCourses,
+    /// See enrolments and their ledgers.
+    ReadEnrolment,
+    /// Upload, start shots, send, withdraw.
+    Send,
+    /// See a shot, its revisions and submissions.
+    ReadShot,
+    /// See footage that belongs to the asker or was sent to them.
+    ReadFootage,
+    /// Cancel or repeat the preparation of one's own footage.
+    ManageFootage,
+    /// See what waits, open a submission.
+    Critique,
+    /// Change a draft, release it, take it back, amend it.
+    WriteCritique,
+    /// Read a critique: its author always, others once it is released.
+    ReadCritique,
+    /// Answer a released note.
+    AnswerNote,
+    /// See which concerns recur.
+    ReadRefrain,
+    /// Search the archive.
+    SearchArchive,
+}
+
+/// What the rule has to know about the thing in question. A list or a new thing has only a school.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Facts {
+    /// The school it belongs to.
+    pub school: SchoolId,
+    /// The student it is about.
+    pub student: Option<PersonId>,
+    /// The student's mentor, or the author of a critique.
+    pub mentor: Option<PersonId>,
+    /// Whether it is out in the open (sent, released).
+    pub released: bool,
+}
+
+impl Facts {
+    /// Of a list, or of a thing that does not exist yet.
+    pub fn of_school(school: SchoolId) -> Facts {
+        Facts {
+            school,
+            student: None,
+            mentor: None,
+            released: false,
+        }
+    }
+
+    /// Of a thing between a student and a mentor.
+    pub fn between(school: SchoolId, student: PersonId, mentor: PersonId) -> Facts {
+        Facts {
+            school,
+            student: Some(student),
+            mentor: Some(mentor),
+            released: false,
+        }
+    }
+
+    /// The same, once it is out.
+    pub fn released(self, released: bool) -> Facts {
+        Facts { released, ..self }
+    }
+}
+
+/// Why not.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Denial {
+    /// That it exists is already too much: answer as if it did not.
+    Hide,
+    /// Its existence is no secret; the asker may not do this.
+    Refuse,
+}
+
+/// Whether `actor` may do `action` to what `facts` describe.
+pub fn permit(actor: &Actor, action: Action, facts: &Facts) -> Result<(), Denial> {
+    if facts.school != actor.school {
+        return Err(Denial::Hide);
+    }
+    let office = actor.is(Role::Office);
+    let about_me =
+        actor.is(Role::Student) && facts.student.is_none_or(|student| student == actor.person);
+    let my_student =
+        actor.is(Role::Mentor) && facts.mentor.is_none_or(|mentor| mentor == actor.person);
+    let names_someone = facts.student.is_some() || facts.mentor.is_some();
+    let allowed = match action {
+        Action::UseAccount => true,
+        Action::ManagePeople | Action::ManageCourses => office,
+        Action::ListPersons => office || my_student,
+        Action::ReadCourses => true,
+        Action::ReadEnrolment | Action::ReadShot => office || about_me || my_student,
+        Action::Send | Action::ManageFootage => about_me,
+        Action::ReadFootage => about_me || (my_student && (facts.released || !names_someone)),
+        Action::Critique | Action::WriteCritique => my_student,
+        Action::ReadCritique => my_student || (about_me && facts.released),
+        Action::AnswerNote => about_me && facts.released,
+        Action::ReadRefrain | Action::SearchArchive => about_me || my_student,
+    };
+    match allowed {
+        true => Ok(()),
+        false if names_someone && !may_know_of(actor, facts) => Err(Denial::Hide),
+        false => Err(Denial::Refuse),
+    }
+}
+
+/// Whether the asker knows anyway that the thing exists, so that a plain refusal gives nothing away.
+fn may_know_of(actor: &Actor, facts: &Facts) -> bool {
+    facts.student == Some(actor.person) && facts.released || facts.mentor == Some(actor.person)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use uuid::Uuid;
+
+    fn actor(person: u128, roles: &[Role]) -> Actor {
+        Actor {
+            school: Uuid::from_u128(1).into(),
+            person: Uuid::from_u128(person).into(),
+            roles: roles.iter().copied().collect(),
+        }
+    }
+
+    fn between(student: u128, mentor: u128) -> Facts {
+        Facts::between(
+            Uuid::from_u128(1).into(),
+            Uuid::from_u128(student).into(),
+            Uuid::from_u128(mentor).into(),
+        )
+    }
+
+    #[test]
+    fn a_draft_is_the_mentors_alone() {
+        let (student, mentor) = (actor(10, &[Role::Student]), actor(20, &[Role::Mentor]));
+        assert_eq!(
+            permit(&mentor, Action::ReadCritique, &between(10, 20)),
+            Ok(())
+        );
+        assert_eq!(
+            permit(&student, Action::ReadCritique, &between(10, 20)),
+            Err(Denial::Hide)
+        );
+        assert_eq!(
+            permit(
+                &student,
+                Action::ReadCritique,
+                &between(10, 20).released(true)
+            ),
+            Ok(())
+        );
+        assert_eq!(
+            permit(
+                &student,
+                Action::WriteCritique,
+                &between(10, 20).released(true)
+            ),
+            Err(Denial::Refuse)
+        );
+    }
+
+    #[test]
+    fn another_student_and_another_mentor_see_nothing() {
+        for stranger in [actor(11, &[Role::Student]), actor(21, &[Role::Mentor])] {
+            for action in [
+                Action::ReadShot,
+                Action::ReadFootage,
+                Action::ReadCritique,
+                Action::WriteCritique,
+                Action::AnswerNote,
+                Action::ReadRefrain,
+            ] {
+                assert_eq!(
+                    permit(&stranger, action, &between(10, 20).released(true)),
+                    Err(Denial::Hide),
+                    "{action:?}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn the_office_never_sees_pictures_or_notes() {
+        let office = actor(30, &[Role::Office]);
+        assert_eq!(permit(&office, Action::ReadShot, &between(10, 20)), Ok(()));
+        for action in [
+            Action::ReadFootage,
+            Action::ReadCritique,
+            Action::ReadRefrain,
+        ] {
+            assert_eq!(
+                permit(&office, action, &between(10, 20).released(true)),
+                Err(Denial::Hide)
+            );
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn nothing_crosses_schools(action in 0..16usize, person in 0..40u128, student in 0..40u128, mentor in 0..40u128, released: bool) {
+            const ACTIONS: [Action; 16] = [Action::UseAccount, Action::ManagePeople, Action::ListPersons, Action::ManageCourses, Action::ReadCourses,
+                Action::ReadEnrolment, Action::Send, Action::ReadShot, Action::ReadFootage, Action::ManageFootage, Action::Critique,
+                Action::WriteCritique, Action::ReadCritique, Action::AnswerNote, Action::ReadRefrain, Action::SearchArchive];
+            let mut facts = between(student, mentor).released(released);
+            facts.school = Uuid::from_u128(2).into();
+            let all = actor(person, Role::ALL);
+            prop_assert_eq!(permit(&all, ACTIONS[action], &facts), Err(Denial::Hide));
+        }
+    }
+}
