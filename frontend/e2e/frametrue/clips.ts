@@ -1,0 +1,82 @@
+import { execFile } from 'node:child_process';
+import { join } from 'node:path';
+import { promisify } from 'node:util';
+import { barcodeFilter } from './barcode';
+
+const run = promisify(execFile);
+const WIDTH = 640;
+const HEIGHT = 360;
+const COPY_RATE = 24;
+const TICKS = 1000;
+
+/** A clip whose frames carry their own number, as a source, its review copy and its frame table. */
+export interface Clip {
+  name: string;
+  /** Path of the review copy. */
+  copy: string;
+  frames: number;
+  copyRate: number;
+  table: { pts: number[]; num: number; den: number; lastDuration: number };
+}
+
+interface Recipe {
+  name: string;
+  rate: string;
+  frames: number;
+  /** Rewrites the timestamps of the source; constant rate when absent. */
+  retime?: string;
+}
+
+/** The rates film and television use (SMPTE ST 12-1 names their counting), and one that varies from frame to frame. */
+export const RECIPES: Recipe[] = [
+  { name: '23.976', rate: '24000/1001', frames: 120 },
+  { name: '24', rate: '24', frames: 240 },
+  { name: '25', rate: '25', frames: 125 },
+  { name: '29.97', rate: '30000/1001', frames: 150 },
+  { name: '30', rate: '30', frames: 150 },
+  { name: '50', rate: '50', frames: 250 },
+  { name: '59.94', rate: '60000/1001', frames: 600 },
+  { name: '60', rate: '60', frames: 300 },
+  { name: 'variable', rate: '24', frames: 240, retime: 'settb=1/90000,setpts=N*3750+1400*sin(N*1.7)+1400' },
+];
+
+/** Makes source, review copy and table in `folder`. The table is read from the source by ffprobe. */
+export async function makeClip(recipe: Recipe, folder: string): Promise<Clip> {
+  const source = join(folder, `${recipe.name}-source.mkv`);
+  const copy = join(folder, `${recipe.name}.mp4`);
+  const picture = `testsrc2=size=${WIDTH}x${HEIGHT}:rate=${recipe.rate}`;
+  const filters = [barcodeFilter((WIDTH * 3) / 8 / 12), recipe.retime].filter(Boolean).join(',');
+  const timing = recipe.retime ? ['-fps_mode', 'passthrough', '-enc_time_base', '1/90000'] : [];
+  const encode = ['-c:v', 'libx264', '-preset', 'ultrafast', '-crf', '18', '-pix_fmt', 'yuv420p'];
+  const limit = ['-frames:v', String(recipe.frames)];
+  await ffmpeg(['-f', 'lavfi', '-i', picture, '-vf', filters, ...limit, ...timing, ...encode, source]);
+  await reviewCopy(source, copy);
+  const table = await frameTable(source);
+  if (table.pts.length !== recipe.frames) throw new Error(`${recipe.name}: ${table.pts.length} frames in the table`);
+  return { name: recipe.name, copy, frames: recipe.frames, copyRate: COPY_RATE, table };
+}
+
+/** A copy made for stepping: frame i at i/24 s, a key frame every 12, no B-frames. */
+async function reviewCopy(source: string, copy: string): Promise<void> {
+  const base = COPY_RATE * TICKS;
+  const filters = `settb=1/${base},setpts=N*${TICKS},scale=${WIDTH}:${HEIGHT}:out_color_matrix=bt709:out_range=tv,format=yuv420p`;
+  const timing = ['-fps_mode', 'passthrough', '-enc_time_base', `1/${base}`, '-video_track_timescale', String(base)];
+  const groups = ['-g', '12', '-keyint_min', '12', '-sc_threshold', '0', '-bf', '0'];
+  const encode = ['-c:v', 'libx264', '-preset', 'veryfast', '-crf', '18', '-movflags', '+faststart'];
+  await ffmpeg(['-i', source, '-map', '0:v:0', '-vf', filters, ...timing, ...encode, ...groups, copy]);
+}
+
+async function frameTable(source: string): Promise<Clip['table']> {
+  const select = ['-v', 'error', '-select_streams', 'v:0', '-show_frames', '-show_streams'];
+  const entries = ['-show_entries', 'frame=best_effort_timestamp:stream=time_base', '-of', 'json'];
+  const { stdout } = await run('ffprobe', [...select, ...entries, source], { maxBuffer: 1 << 26 });
+  const probe = JSON.parse(stdout) as { frames: { best_effort_timestamp: number }[]; streams: { time_base: string }[] };
+  const [num, den] = probe.streams[0].time_base.split('/').map(Number);
+  const pts = probe.frames.map((frame) => Number(frame.best_effort_timestamp));
+  const lastDuration = Math.round((pts[pts.length - 1] - pts[0]) / (pts.length - 1));
+  return { pts, num, den, lastDuration };
+}
+
+async function ffmpeg(args: string[]): Promise<void> {
+  await run('ffmpeg', ['-v', 'error', '-nostdin', '-y', ...args]);
+}

@@ -1,0 +1,2 @@
+export * from './points';
+export * from './view';
