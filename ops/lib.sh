@@ -2,6 +2,10 @@
 
 root=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
 
+# What the program needs to run, and a linker to build it.
+runtime_packages=(postgresql ffmpeg bubblewrap util-linux)
+command -v cc >/dev/null || runtime_packages+=(gcc libc6-dev)
+
 say() { printf '%s\n' "$*"; }
 
 # Installs the Debian packages among the arguments that are missing.

@@ -1,0 +1,4 @@
+//! The command line.
+
+pub mod doctor;
+pub mod step_down;
