@@ -1,0 +1,3 @@
+export { default as Grid } from './Grid.svelte';
+export { default as Legend } from './Legend.svelte';
+export { glance } from './read';

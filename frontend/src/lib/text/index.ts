@@ -1,0 +1,2 @@
+export { count, dayOf, daysAgo, daysBetween, longDay, promiseWords, shortDay, shortTime } from './dates';
+export { frameNumber, partWords, spanWords, stageWords } from './frames';

@@ -1,0 +1,14 @@
+import { redirect } from '@sveltejs/kit';
+import { all, client, ok } from '$lib/api';
+
+export async function load({ url, parent }) {
+  const { me } = await parent();
+  const student = url.searchParams.get('student') ?? undefined;
+  if (!student && !me.roles.includes('student')) redirect(307, '/roster');
+  const [shots, enrolments] = await Promise.all([
+    all((cursor) => ok(client.GET('/refrain', { params: { query: { student, cursor } } }))),
+    student ? ok(client.GET('/enrolments', { params: { query: { student, limit: 1 } } })) : null,
+  ]);
+  const shot = shots.find((s) => s.shot.id === url.searchParams.get('shot')) ?? shots.at(0) ?? null;
+  return { student: student ?? null, studentName: enrolments?.items.at(0)?.student.name ?? null, shots, shot };
+}
