@@ -1,16 +1,10 @@
 //! Every kind of source people send prepares with every frame right.
 //!
 //! Outside reference: ffprobe (of the FFmpeg project) for frame counts and times of the sources and the copies.
-#![expect(
-    clippy::unwrap_used,
-    reason = "a test that cannot go on should stop where it stands"
-)]
-
-mod common;
 
 use std::path::Path;
 
-use common::{clip, ffmpeg, ffprobe, numbered, numbers, prepared};
+use crate::clips::{clip, ffmpeg, ffprobe, numbered, numbers, prepared};
 use media::{Picture, Prepared, Probe, Size, Sound};
 
 const H264: [&str; 6] = [
