@@ -1,0 +1,104 @@
+//! `kill -9` at any moment leaves an index that opens at a position and holds exactly what that position says.
+
+use std::collections::BTreeMap;
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::Duration;
+
+use super::data::{SOURCE, folder, mentor, note, put, search};
+use crate::{Archive, Change, Document, DocumentKey};
+
+/// Tells the test that it is the process to be killed, and where to write.
+const FOLDER: &str = "ARCHIVE_TEST_WRITES_TO";
+
+/// Begins the line the writer tells each position on, once it is written.
+const WRITTEN: &str = "written ";
+
+/// What the feed says at `position`.
+fn step(position: u64) -> Vec<Change> {
+    let n = u128::from(position);
+    let mut changes = vec![put(&note(n % 40, &format!("step {position} holds")))];
+    if position.is_multiple_of(3) {
+        changes.push(Change::Remove(note((n * 7) % 40, "").key));
+    }
+    changes
+}
+
+fn held_at(position: u64) -> BTreeMap<DocumentKey, Document> {
+    let mut held = BTreeMap::new();
+    for change in (1..=position).flat_map(step) {
+        match change {
+            Change::Put(document) => held.insert(document.key, *document),
+            Change::Remove(key) => held.remove(&key),
+        };
+    }
+    held
+}
+
+fn rebuild(archive: &Archive, position: u64) {
+    let mut rebuild = archive.rebuild().unwrap();
+    rebuild.add(held_at(position).into_values()).unwrap();
+    rebuild.finish(position).unwrap();
+}
+
+fn write_until_killed(root: &Path) {
+    let (archive, state) = Archive::open(root, SOURCE).unwrap();
+    if state.is_err() {
+        rebuild(&archive, 0);
+    }
+    for position in archive.position().unwrap_or(0) + 1.. {
+        archive.apply(&step(position), position).unwrap();
+        eprintln!("{WRITTEN}{position}");
+        if position.is_multiple_of(9) {
+            rebuild(&archive, position);
+        }
+    }
+}
+
+#[test]
+fn a_killed_writer_leaves_a_whole_index() {
+    if let Some(root) = std::env::var_os(FOLDER) {
+        return write_until_killed(Path::new(&root));
+    }
+    let folder = folder();
+    let mut reached = 0;
+    for round in 0..14u64 {
+        let mut writer = Command::new(std::env::current_exe().unwrap())
+            .args([
+                "--exact",
+                "tests::kill::a_killed_writer_leaves_a_whole_index",
+                "--nocapture",
+            ])
+            .env(FOLDER, folder.path())
+            .stdout(Stdio::null())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let lines = BufReader::new(writer.stderr.take().unwrap())
+            .lines()
+            .map(Result::unwrap);
+        let mut told = lines.filter_map(|line| line.strip_prefix(WRITTEN)?.parse::<u64>().ok());
+        reached = reached.max(told.nth(((round * 7) % 12) as usize).unwrap_or(0));
+        std::thread::sleep(Duration::from_micros((round * 7_919) % 30_000));
+        assert!(
+            writer.try_wait().unwrap().is_none(),
+            "the writer ended by itself"
+        );
+        writer.kill().unwrap();
+        writer.wait().unwrap();
+
+        let (archive, state) = Archive::open(folder.path(), SOURCE).unwrap();
+        assert_eq!(state, Ok(()), "after position {reached}");
+        let position = archive.position().unwrap();
+        assert!(position >= reached, "told {reached}, holds {position}");
+        reached = position;
+        let found = search(&archive, &mentor(), "", 100, None).unwrap();
+        let found: BTreeMap<_, _> = found
+            .hits
+            .into_iter()
+            .map(|hit| (hit.document.key, hit.document))
+            .collect();
+        assert_eq!(found, held_at(position), "at position {position}");
+    }
+}

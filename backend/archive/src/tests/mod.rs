@@ -1,0 +1,6 @@
+mod damage;
+mod data;
+mod kill;
+mod paging;
+mod property;
+mod ranking;
