@@ -96,21 +96,33 @@ fn note(dice: &mut Dice, n: u64) -> Document {
     let enrolment = dice.roll(ENROLMENTS);
     let visible = dice.roll(50) > 0;
     Document {
-        key: DocumentKey { sort: Sort::Note, id: id(1, n) },
+        key: DocumentKey {
+            sort: Sort::Note,
+            id: id(1, n),
+        },
         school: id(2, enrolment % 3),
         enrolment: id(3, enrolment),
-        student: Named { id: id(4, enrolment), name: format!("Student {enrolment}") },
+        student: Named {
+            id: id(4, enrolment),
+            name: format!("Student {enrolment}"),
+        },
         critique: id(6, n / 6),
         critic: id(5, enrolment % 7),
         visible_from: visible.then(|| time(n)),
         note: Some(id(1, n)),
-        shot: Named { id: id(7, n / 30), name: format!("Shot {}", n / 30) },
+        shot: Named {
+            id: id(7, n / 30),
+            name: format!("Shot {}", n / 30),
+        },
         first_frame: 1,
         revision: 1 + (n % 5) as i32,
         footage: id(8, n / 6),
         kind: Some(Kind::ALL[dice.roll(Kind::ALL.len() as u64) as usize]),
         principles: vec![Principle::ALL[dice.roll(Principle::ALL.len() as u64) as usize]],
-        parts: vec![PartRef { part: ["wrist", "foot", "head"][dice.roll(3) as usize].to_owned(), side: None }],
+        parts: vec![PartRef {
+            part: ["wrist", "foot", "head"][dice.roll(3) as usize].to_owned(),
+            side: None,
+        }],
         span: Some(Span { start: 10, end: 20 }),
         words: sentence(dice),
         at: time(n),

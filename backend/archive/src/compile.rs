@@ -5,8 +5,8 @@ use std::ops::Bound;
 use chrono::{DateTime, Utc};
 use tantivy::Term;
 use tantivy::query::{
-    BooleanQuery, ConstScoreQuery, EmptyQuery, PhraseQuery, Query, RangeQuery,
-    TermQuery, TermSetQuery,
+    BooleanQuery, ConstScoreQuery, EmptyQuery, PhraseQuery, Query, RangeQuery, TermQuery,
+    TermSetQuery,
 };
 use tantivy::schema::{Field, IndexRecordOption};
 
@@ -19,9 +19,17 @@ type AnyQuery = Box<dyn Query>;
 /// All that the asker may see. The rule is the one of [`Asker::may_see`].
 pub(crate) fn permission(fields: &Fields, asker: &Asker, now: DateTime<Utc>) -> AnyQuery {
     let mut ways: Vec<AnyQuery> = Vec::new();
-    let visible = || range(fields.visible_from, Bound::Unbounded, Bound::Included(micros(now)));
+    let visible = || {
+        range(
+            fields.visible_from,
+            Bound::Unbounded,
+            Bound::Included(micros(now)),
+        )
+    };
     if let Some(enrolments) = &asker.as_mentor {
-        let mentored = enrolments.iter().map(|id| fields.id_term(fields.enrolment, id.0));
+        let mentored = enrolments
+            .iter()
+            .map(|id| fields.id_term(fields.enrolment, id.0));
         ways.push(all(vec![Box::new(TermSetQuery::new(mentored)), visible()]));
         ways.push(term(fields.id_term(fields.critic, asker.person.0)));
     }
@@ -100,7 +108,12 @@ fn filter_queries(fields: &Fields, filters: &Filters) -> Vec<AnyQuery> {
             .iter()
             .map(|name| word(fields.principle, name.as_str())),
     );
-    queries.extend(filters.kind.iter().map(|name| word(fields.kind, name.as_str())));
+    queries.extend(
+        filters
+            .kind
+            .iter()
+            .map(|name| word(fields.kind, name.as_str())),
+    );
     queries.extend(
         filters
             .part

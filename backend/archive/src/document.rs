@@ -2,7 +2,9 @@
 
 use chrono::{DateTime, Utc};
 use domain::parts::PartRef;
-use domain::{CritiqueId, EnrolmentId, FootageId, Kind, NoteId, PersonId, Principle, SchoolId, ShotId};
+use domain::{
+    CritiqueId, EnrolmentId, FootageId, Kind, NoteId, PersonId, Principle, SchoolId, ShotId,
+};
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 

@@ -35,11 +35,20 @@ fn answers(clauses: &[Clause], document: &Document) -> bool {
 }
 
 fn passes(filters: &Filters, document: &Document) -> bool {
-    let of_part = |wanted: &String| document.parts.iter().any(|part| is_part(part, wanted, filters.side));
-    filters.principle.is_none_or(|principle| document.principles.contains(&principle))
+    let of_part = |wanted: &String| {
+        document
+            .parts
+            .iter()
+            .any(|part| is_part(part, wanted, filters.side))
+    };
+    filters
+        .principle
+        .is_none_or(|principle| document.principles.contains(&principle))
         && filters.part.as_ref().is_none_or(of_part)
         && filters.kind.is_none_or(|kind| document.kind == Some(kind))
-        && filters.student.is_none_or(|student| document.student.id == student)
+        && filters
+            .student
+            .is_none_or(|student| document.student.id == student)
         && filters.shot.is_none_or(|shot| document.shot.id == shot)
         && filters.from.is_none_or(|from| from <= document.at)
         && filters.to.is_none_or(|to| document.at < to)

@@ -104,6 +104,11 @@ impl Fields {
         Term::from_field_bytes(field, id.as_bytes())
     }
 
+    /// Finds the one document of this key.
+    pub(crate) fn key_term(&self, key: DocumentKey) -> Term {
+        Term::from_field_bytes(self.key, &key_bytes(key))
+    }
+
     pub(crate) fn document(
         &self,
         document: &Document,

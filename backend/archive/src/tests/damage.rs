@@ -54,7 +54,9 @@ const HARMS: [(&str, Harm); 6] = [
     }),
     ("one byte changed", |mut bytes| {
         let middle = bytes.len() / 2;
-        bytes.get_mut(middle).map(|byte| *byte ^= 0xFF);
+        if let Some(byte) = bytes.get_mut(middle) {
+            *byte ^= 0xFF;
+        }
         Some(bytes)
     }),
 ];
@@ -66,7 +68,10 @@ fn a_damaged_index_is_noticed_and_rebuilt() {
     let first = archive(&whole, &documents());
     first
         .apply(
-            &[put(&note(1, "another hand")), Change::Remove(note(2, "").key)],
+            &[
+                put(&note(1, "another hand")),
+                Change::Remove(note(2, "").key),
+            ],
             2,
         )
         .unwrap();

@@ -5,7 +5,8 @@ use domain::{Kind, Principle};
 use uuid::Uuid;
 
 use crate::{
-    Archive, Asker, Change, Document, DocumentKey, Filters, Named, Page, Search, SearchError, Sort, Span,
+    Archive, Asker, Change, Document, DocumentKey, Filters, Named, Page, Search, SearchError, Sort,
+    Span,
 };
 
 pub(super) const SOURCE: &str = "a database";
@@ -22,15 +23,24 @@ pub(super) fn id<T: From<Uuid>>(n: u128) -> T {
 /// A visible note of school 1, enrolment 10, student 100, mentor 200, written in minute `n`.
 pub(super) fn note(n: u128, words: &str) -> Document {
     Document {
-        key: DocumentKey { sort: Sort::Note, id: id(n) },
+        key: DocumentKey {
+            sort: Sort::Note,
+            id: id(n),
+        },
         school: id(1),
         enrolment: id(10),
-        student: Named { id: id(100), name: "Ilse Varga".into() },
+        student: Named {
+            id: id(100),
+            name: "Ilse Varga".into(),
+        },
         critique: id(300),
         critic: id(200),
         visible_from: Some(minute(n as i64)),
         note: Some(id(n)),
-        shot: Named { id: id(400), name: "The lantern".into() },
+        shot: Named {
+            id: id(400),
+            name: "The lantern".into(),
+        },
         first_frame: 101,
         revision: 2,
         footage: id(500),

@@ -2,10 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use proptest::prelude::*;
-use proptest::sample::{select, subsequence};
 use domain::parts::PartRef;
 use domain::{Kind, Principle, Side};
+use proptest::prelude::*;
+use proptest::sample::{select, subsequence};
 
 use super::data::{SOURCE, folder, id, minute, note};
 use crate::scan::scan;
@@ -64,7 +64,10 @@ fn side() -> impl Strategy<Value = Option<Side>> {
 
 fn part() -> impl Strategy<Value = PartRef> {
     let part = select(vec!["wrist", "arm", "foot", "spine", "prop"]);
-    (part, side()).prop_map(|(part, side)| PartRef { part: part.into(), side })
+    (part, side()).prop_map(|(part, side)| PartRef {
+        part: part.into(),
+        side,
+    })
 }
 
 fn key() -> impl Strategy<Value = DocumentKey> {
