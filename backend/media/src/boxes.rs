@@ -14,7 +14,7 @@ use crate::sniff::Family;
 /// No real file has more boxes at the top (a fragmented minute has some hundreds).
 const MOST_TOP_BOXES: usize = 20_000;
 
-/// The largest index read of a copy of ours; a minute's takes some 100 KB.
+/// The largest index read; a minute's takes some 100 KB.
 const MOST_INDEX_BYTES: u64 = 64 << 20;
 
 /// Refuses a file whose own structure says that bytes are missing at its end.
@@ -38,15 +38,22 @@ pub(crate) fn complete(
 
 fn iso_complete(file: &mut File, length: u64) -> io::Result<Result<(), Refusal>> {
     let (mut has_index, mut has_samples, mut overrun) = (false, false, false);
+    let mut elsewhere = false;
     let mut at = 0;
     for _ in 0..MOST_TOP_BOXES {
         let Some(found) = box_at(file, at, length)? else {
             break;
         };
-        has_index |= &found.kind == b"moov";
+        if &found.kind == b"moov" {
+            has_index = true;
+            elsewhere |= points_elsewhere(&body_of(file, &found, length)?);
+        }
         has_samples |= &found.kind == b"mdat";
         overrun |= found.end > length && is_known_top(found.kind);
         at = found.end;
+    }
+    if elsewhere {
+        return Ok(Err(Refusal::MediaElsewhere));
     }
     Ok(match (has_index, overrun, has_samples) {
         (_, true, _) | (false, _, true) => Err(Refusal::Truncated),
@@ -89,6 +96,32 @@ fn box_at(file: &mut (impl Read + Seek), at: u64, length: u64) -> io::Result<Opt
     };
     let end = at.saturating_add(size);
     Ok((end >= body).then_some(BoxAt { kind, body, end }))
+}
+
+/// The content of a box, as far as it is there.
+fn body_of(file: &mut (impl Read + Seek), found: &BoxAt, length: u64) -> io::Result<Vec<u8>> {
+    let size = found.end.min(length).saturating_sub(found.body);
+    let mut body = Vec::new();
+    file.seek(SeekFrom::Start(found.body))?;
+    file.take(size.min(MOST_INDEX_BYTES))
+        .read_to_end(&mut body)?;
+    Ok(body)
+}
+
+/// Whether any track's data reference names another place: not flagged as this very file, and not empty.
+fn points_elsewhere(moov: &[u8]) -> bool {
+    let references = |track| {
+        [b"mdia", b"minf", b"dinf", b"dref"]
+            .iter()
+            .try_fold(track, |body, kind| child(body, kind))
+    };
+    // An entry is version and flags, of which 1 means "this file", then where.
+    let elsewhere = |entry: &[u8]| entry.len() > 4 && entry[3] & 1 == 0;
+    children(moov)
+        .filter(|(kind, _)| kind == b"trak")
+        .filter_map(|(_, track)| references(track))
+        .filter_map(|references| references.get(8..))
+        .any(|entries| children(entries).any(|(_, entry)| elsewhere(entry)))
 }
 
 /// Where the Segment says it ends; `None` when it does not say (a live recording) or is not where it should be.
@@ -148,10 +181,7 @@ pub(crate) fn timing(path: &Path) -> io::Result<Timing> {
     let mut at = 0;
     while let Some(found) = box_at(&mut file, at, length)? {
         if &found.kind == b"moov" {
-            let size = (found.end.min(length) - found.body).min(MOST_INDEX_BYTES);
-            let mut index = vec![0; usize::try_from(size).unwrap_or(0)];
-            file.seek(SeekFrom::Start(found.body))?;
-            file.read_exact(&mut index)?;
+            let index = body_of(&mut file, &found, length)?;
             return track_timing(&index)
                 .ok_or_else(|| io::Error::other("the copy's index is incomplete"));
         }
@@ -183,16 +213,21 @@ fn track_timing(moov: &[u8]) -> Option<Timing> {
 }
 
 /// The body of the first child box of a kind.
-fn child<'a>(mut bytes: &'a [u8], kind: &[u8; 4]) -> Option<&'a [u8]> {
-    while bytes.len() >= 8 {
+fn child<'a>(bytes: &'a [u8], kind: &[u8; 4]) -> Option<&'a [u8]> {
+    children(bytes)
+        .find(|(found, _)| found == kind)
+        .map(|(_, body)| body)
+}
+
+/// Kind and body of the boxes that fill these bytes, up to the first that does not fit.
+fn children(mut bytes: &[u8]) -> impl Iterator<Item = ([u8; 4], &[u8])> {
+    std::iter::from_fn(move || {
         let size = word(bytes, 0)? as usize;
+        let kind = bytes.get(4..8)?.try_into().ok()?;
         let body = bytes.get(8..size)?;
-        if bytes.get(4..8)? == kind {
-            return Some(body);
-        }
         bytes = bytes.get(size..)?;
-    }
-    None
+        Some((kind, body))
+    })
 }
 
 fn word(bytes: &[u8], at: usize) -> Option<u32> {

@@ -230,9 +230,6 @@ struct SideData {
 /// Decides on what ffprobe said. Its frame counts and durations are claims of the file and are not used; its packets
 /// were really there.
 fn judge(described: &Described, complaints: &str, limits: &Limits) -> Result<Probe, Refusal> {
-    if complaints.contains("Skipped opening external track") {
-        return Err(Refusal::MediaElsewhere);
-    }
     let has_sound = described
         .streams
         .iter()
@@ -265,7 +262,12 @@ fn judge(described: &Described, complaints: &str, limits: &Limits) -> Result<Pro
         return Err(Refusal::Truncated);
     }
     let time_base = ratio(&picture.time_base, '/').filter(|&(num, den)| num > 0 && den > 0);
-    let (Some(time_base), true) = (time_base, stored.width > 0 && stored.height > 0) else {
+    let known = |name: &str| !matches!(name, "" | "unknown" | "none");
+    let decodable = known(&picture.codec_name)
+        && known(&picture.pix_fmt)
+        && stored.width > 0
+        && stored.height > 0;
+    let (Some(time_base), true) = (time_base, decodable) else {
         return Err(Refusal::Unreadable);
     };
     let step_ticks = step_ticks(&picture.avg_frame_rate, time_base);

@@ -207,3 +207,6 @@ impl Drop for Group {
         self.kill();
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -6,4 +6,6 @@
 
 mod clips;
 mod encode;
+mod hostile;
 mod sources;
+mod surgery;
