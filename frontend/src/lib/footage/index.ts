@@ -1,1 +1,2 @@
+export { default as Preview } from './Preview.svelte';
 export { default as Strip } from './Strip.svelte';

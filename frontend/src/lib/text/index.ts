@@ -1,2 +1,3 @@
 export { count, dayOf, daysAgo, daysBetween, longDay, promiseWords, shortDay, shortTime } from './dates';
 export { frameNumber, partWords, spanWords, stageWords } from './frames';
+export { withQuery } from './query';

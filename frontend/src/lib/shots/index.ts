@@ -1,0 +1,2 @@
+export { default as Chain } from './Chain.svelte';
+export { latest, nextStep, stands, stateWords, type NextStep } from './next';
