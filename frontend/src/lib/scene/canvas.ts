@@ -24,12 +24,19 @@ export function inScreen(ctx: Context, view: View, draw: () => void): void {
   ctx.restore();
 }
 
-/** Draws where the picture fills the square (0,0)..(1,1). */
-export function inPicture(ctx: Context, view: View, draw: () => void): void {
-  const ratio = deviceRatio(ctx, view);
+/** A part of the canvas with a view of its own: its corner in CSS pixels, and the device pixels each of them has. */
+export interface Place {
+  left: number;
+  top: number;
+  ratio: number;
+}
+
+/** Draws where the picture fills the square (0,0)..(1,1); on the whole canvas unless told where. */
+export function inPicture(ctx: Context, view: View, draw: () => void, place?: Place): void {
+  const { left, top, ratio } = place ?? { left: 0, top: 0, ratio: deviceRatio(ctx, view) };
   const [a, b, c, d, e, f] = unitMatrix(view);
   ctx.save();
-  ctx.setTransform(a * ratio, b * ratio, c * ratio, d * ratio, e * ratio, f * ratio);
+  ctx.setTransform(a * ratio, b * ratio, c * ratio, d * ratio, (e + left) * ratio, (f + top) * ratio);
   draw();
   ctx.restore();
 }

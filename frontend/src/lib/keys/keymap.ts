@@ -1,0 +1,69 @@
+import { ALTERNATES, COMMANDS, commandNames, type Command } from './commands';
+
+/** A person's own keys: command to `KeyboardEvent.code`. Commands left out keep their usual key. */
+export type OwnKeys = Readonly<Record<string, string>>;
+
+/** The key of a command for this person. */
+export const codeOf = (command: Command, own: OwnKeys): string => own[command] ?? COMMANDS[command].code;
+
+/** What a key does for this person. */
+export function commandAt(code: string, own: OwnKeys): Command | undefined {
+  return commandNames.find((command) => codeOf(command, own) === code) ?? ALTERNATES[code];
+}
+
+export type Change = { keys: Record<string, string> } | { taken: Command } | { reserved: true };
+
+/** Keys that must keep their meaning in every browser. */
+const RESERVED = /^(Escape|F\d+|Meta|Control|Alt|Shift|OS|ContextMenu|CapsLock|Arrow)/;
+
+/** Gives a command another key: the new keys, or why not. The usual key again is no own key at all. */
+export function withKey(own: OwnKeys, command: Command, code: string): Change {
+  if (RESERVED.test(code)) return { reserved: true };
+  const taken = commandNames.find((other) => other !== command && codeOf(other, own) === code);
+  if (taken) return { taken };
+  const keys = { ...own, [command]: code };
+  if (code === COMMANDS[command].code) delete keys[command];
+  return { keys };
+}
+
+const NAMES: Record<string, string> = {
+  Space: 'space',
+  Tab: 'tab',
+  Enter: 'enter',
+  Minus: '-',
+  Equal: '=',
+  Comma: ',',
+  Period: '.',
+  Slash: '/',
+  Semicolon: ';',
+  Quote: "'",
+  Backquote: '`',
+  BracketLeft: '[',
+  BracketRight: ']',
+  Backslash: '\\',
+};
+
+/** What is printed on a key, where the browser knows the layout; else its name on a plain Latin board. */
+export function keyName(code: string, layout?: ReadonlyMap<string, string>): string {
+  const printed = layout?.get(code);
+  if (printed) return printed;
+  return NAMES[code] ?? code.replace(/^(Key|Digit)/, '').toLowerCase();
+}
+
+/** Whether keys belong to what is being typed or chosen, and not to the page. */
+export function isTyping(target: Pick<Element, 'tagName' | 'getAttribute'> | null): boolean {
+  if (!target) return false;
+  if (target.getAttribute('contenteditable') === 'true') return true;
+  if (target.tagName === 'TEXTAREA' || target.tagName === 'SELECT') return true;
+  const type = target.getAttribute('type') ?? 'text';
+  return target.tagName === 'INPUT' && !/^(checkbox|radio|button|submit|range|color)$/.test(type);
+}
+
+/** Keys a focused control needs for itself. */
+export function isOwnKey(target: Pick<Element, 'tagName' | 'getAttribute'> | null, code: string): boolean {
+  if (!target) return false;
+  const type = target.getAttribute('type');
+  const pressable = /^(BUTTON|A|SUMMARY)$/.test(target.tagName) || type === 'checkbox' || type === 'radio';
+  if (pressable && (code === 'Space' || code === 'Enter')) return true;
+  return (type === 'radio' || type === 'range') && code.startsWith('Arrow');
+}
