@@ -152,7 +152,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (archive, _) = Archive::open(folder.path(), "invented")?;
 
     let begun = Instant::now();
-    let mut rebuild = archive.rebuild()?;
+    let mut rebuild = archive.rebuild("invented")?;
     for batch in documents.chunks(5_000) {
         rebuild.add(batch.to_vec())?;
     }

@@ -19,7 +19,6 @@ use crate::rank::{Best, Found, Statistics};
 /// The index of one database in one folder. One process at a time holds a folder.
 pub struct Archive {
     folder: Folder,
-    source: String,
     live: RwLock<Option<Arc<Live>>>,
 }
 
@@ -43,7 +42,6 @@ impl Archive {
         };
         let archive = Self {
             folder,
-            source: source.to_owned(),
             live: RwLock::new(live),
         };
         Ok((archive, state))
@@ -72,12 +70,13 @@ impl Archive {
             .apply(changes, position)
     }
 
-    /// Starts a new index beside the one in use, which goes on answering.
-    pub fn rebuild(&self) -> Result<Rebuild<'_>, WriteError> {
+    /// Starts a new index of the database `source` beside the one in use, which goes on answering.
+    pub fn rebuild(&self, source: &str) -> Result<Rebuild<'_>, WriteError> {
         let path = self.folder.fresh()?;
-        match Live::create(&path, &self.source) {
+        match Live::create(&path, source) {
             Ok(live) => Ok(Rebuild {
                 archive: self,
+                source: source.to_owned(),
                 next: Some(live),
             }),
             Err(error) => {
@@ -164,6 +163,7 @@ fn stored(searcher: &Searcher, live: &Live, address: DocAddress) -> Result<Docum
 /// A new index being filled. Dropped before [`Rebuild::finish`] it leaves nothing behind.
 pub struct Rebuild<'a> {
     archive: &'a Archive,
+    source: String,
     next: Option<Live>,
 }
 
@@ -193,7 +193,7 @@ impl Rebuild<'_> {
         let path = next.path.clone();
         next.apply(&[], position)?;
         next.close()?;
-        let opened = Live::open(&path, &self.archive.source)?;
+        let opened = Live::open(&path, &self.source)?;
         self.archive.folder.set_current(&path)?;
         if let Some(old) = self.archive.replace(opened) {
             remove(&old.path);

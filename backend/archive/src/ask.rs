@@ -13,7 +13,7 @@ pub const PAGE_LIMIT: usize = 100;
 /// Who asks. What they may see is part of the query:
 ///
 /// - nothing of another school;
-/// - as a mentor: their own critiques, and visible ones of the enrolments they mentor now;
+/// - as a mentor: of the enrolments they mentor now, visible critiques and their own drafts;
 /// - as a student: visible critiques of their own shots.
 ///
 /// A critique is visible once its `visible_from` is not after the time of the search. The office is
@@ -35,7 +35,7 @@ impl Asker {
     pub fn may_see(&self, document: &Document, now: DateTime<Utc>) -> bool {
         let visible = document.visible_from.is_some_and(|from| from <= now);
         let as_mentor = self.as_mentor.as_ref().is_some_and(|enrolments| {
-            document.critic == self.person || visible && enrolments.contains(&document.enrolment)
+            enrolments.contains(&document.enrolment) && (visible || document.critic == self.person)
         });
         let as_student = self.as_student && document.student.id == self.person && visible;
         document.school == self.school && (as_mentor || as_student)

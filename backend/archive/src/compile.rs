@@ -30,8 +30,11 @@ pub(crate) fn permission(fields: &Fields, asker: &Asker, now: DateTime<Utc>) -> 
         let mentored = enrolments
             .iter()
             .map(|id| fields.id_term(fields.enrolment, id.0));
-        ways.push(all(vec![Box::new(TermSetQuery::new(mentored)), visible()]));
-        ways.push(term(fields.id_term(fields.critic, asker.person.0)));
+        let own = term(fields.id_term(fields.critic, asker.person.0));
+        ways.push(all(vec![
+            Box::new(TermSetQuery::new(mentored)),
+            Box::new(BooleanQuery::union(vec![visible(), own])),
+        ]));
     }
     if asker.as_student {
         let own = term(fields.id_term(fields.student, asker.person.0));

@@ -94,7 +94,7 @@ fn a_damaged_index_is_noticed_and_rebuilt() {
             let (opened, state) = Archive::open(&spoiled, SOURCE).unwrap();
             if state.is_err() {
                 noticed += 1;
-                let mut rebuild = opened.rebuild().unwrap();
+                let mut rebuild = opened.rebuild(SOURCE).unwrap();
                 rebuild
                     .add(wanted.hits.iter().map(|hit| hit.document.clone()))
                     .unwrap();
@@ -163,11 +163,11 @@ fn a_rebuild_answers_from_the_old_index_until_it_is_done() {
             .unwrap()
             .total
     };
-    let given_up = archive.rebuild().unwrap();
+    let given_up = archive.rebuild(SOURCE).unwrap();
     drop(given_up);
     want_rebuild(folder.path()).unwrap();
     assert!(archive.rebuild_wanted());
-    let mut rebuild = archive.rebuild().unwrap();
+    let mut rebuild = archive.rebuild(SOURCE).unwrap();
     rebuild.add(documents().into_iter().take(3)).unwrap();
     assert_eq!((count(&archive), archive.position()), (30, Some(1)));
     rebuild.finish(9).unwrap();

@@ -79,7 +79,7 @@ pub(super) fn mentor() -> Asker {
 
 pub(super) fn archive(root: &std::path::Path, documents: &[Document]) -> Archive {
     let (archive, _) = Archive::open(root, SOURCE).unwrap();
-    let mut rebuild = archive.rebuild().unwrap();
+    let mut rebuild = archive.rebuild(SOURCE).unwrap();
     rebuild.add(documents.to_vec()).unwrap();
     rebuild.finish(1).unwrap();
     archive

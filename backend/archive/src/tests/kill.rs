@@ -37,7 +37,7 @@ fn held_at(position: u64) -> BTreeMap<DocumentKey, Document> {
 }
 
 fn rebuild(archive: &Archive, position: u64) {
-    let mut rebuild = archive.rebuild().unwrap();
+    let mut rebuild = archive.rebuild(SOURCE).unwrap();
     rebuild.add(held_at(position).into_values()).unwrap();
     rebuild.finish(position).unwrap();
 }

@@ -170,7 +170,7 @@ proptest! {
     ) {
         let folder = folder();
         let (archive, _) = Archive::open(folder.path(), SOURCE)?;
-        archive.rebuild()?.finish(0)?;
+        archive.rebuild(SOURCE)?.finish(0)?;
         let mut held = BTreeMap::new();
         for (position, batch) in batches.iter().enumerate() {
             archive.apply(batch, position as u64 + 1)?;
