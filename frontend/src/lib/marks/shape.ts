@@ -37,7 +37,7 @@ export interface MarkSpec {
 export const MARK_WIDTH = 22;
 export const MARK_HEIGHT = 16;
 /** Room a return stroke needs above and beside its box. */
-export const MARK_MARGIN = 6;
+export const MARK_MARGIN = 8;
 
 const OUTLINE_WIDTH = 1.5;
 const DASH_GAP = 2.5;
@@ -95,8 +95,8 @@ export function returnPath(x: number, y: number, w: number): string {
   const left = x + w * 0.14;
   const right = x + w + 2;
   return (
-    `M${n(right)} ${n(y - 2)}C${n(right - w * 0.22)} ${n(y - 6)} ${n(left + w * 0.22)} ${n(y - 6)} ${n(left)} ${n(y - 2)}` +
-    `M${n(left - 0.5)} ${n(y - 6)}L${n(left)} ${n(y - 2)}L${n(left + 4.5)} ${n(y - 2.5)}`
+    `M${n(right)} ${n(y - 1.5)}C${n(right - w * 0.2)} ${n(y - 9)} ${n(left + w * 0.25)} ${n(y - 9)} ${n(left)} ${n(y - 2.5)}` +
+    `M${n(left - 1)} ${n(y - 7)}L${n(left)} ${n(y - 2.5)}L${n(left + 4.5)} ${n(y - 3)}`
   );
 }
 

@@ -24,7 +24,9 @@ function write(day: string, options: Intl.DateTimeFormatOptions, today: string):
   const year = day.slice(0, 4) === today.slice(0, 4) ? undefined : 'numeric';
   return new Intl.DateTimeFormat(LANGUAGE, { ...options, year, timeZone: 'UTC' })
     .format(new Date(`${day}T12:00:00Z`))
-    .replace(',', '');
+    .replace(',', '')
+    .replace('Sept ', 'Sep ')
+    .replace(/Sept$/, 'Sep');
 }
 
 /** "Tuesday 8 December"; with its year when that is not today's. */
