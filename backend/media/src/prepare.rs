@@ -293,7 +293,8 @@ impl Kitchen<'_> {
             input: Some(self.file),
             out_dir: Some(self.work),
             caps: Caps {
-                cpu_seconds: self.limits.prepare_wall.as_secs() * 4,
+                // On two cores the time on the wall runs out first.
+                cpu_seconds: self.limits.prepare_wall.as_secs() * 4 + 60,
                 memory_bytes: MEMORY_BYTES,
                 file_bytes: FILE_BYTES,
             },

@@ -5,6 +5,7 @@
 )]
 
 mod clips;
+mod control;
 mod encode;
 mod hostile;
 mod sources;
