@@ -2,6 +2,7 @@
 //! ([`encode_raw`]). The only code that starts ffmpeg and ffprobe, always shut in ([`Sandbox`]).
 
 mod boxes;
+mod description;
 mod encode;
 mod geometry;
 mod limits;
@@ -19,9 +20,9 @@ mod work;
 pub use encode::{EncodeError, RawVideo, encode_raw};
 pub use geometry::Size;
 pub use limits::Limits;
-pub use prepare::{Copy, Picture, PrepareError, Prepared, TryAgain, prepare};
+pub use prepare::{Copy, Picture, PrepareError, Prepared, Strip, TryAgain, bare_commands, prepare};
 pub use probe::{Probe, probe};
-pub use recipe::{COPY_TICKS_PER_FRAME, COPY_TICKS_PER_SECOND, Grid, RECIPE_VERSION};
+pub use recipe::{COPY_TICKS_PER_FRAME, COPY_TICKS_PER_SECOND, RECIPE_VERSION};
 pub use refusal::Refusal;
 pub use sandbox::Sandbox;
 pub use sound::Sound;

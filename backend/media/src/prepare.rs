@@ -1,5 +1,6 @@
 //! Makes of footage what the pages show: copies, small pictures, sound, frame table.
 
+use std::ffi::OsString;
 use std::future::Future;
 use std::io;
 use std::ops::ControlFlow;
@@ -12,7 +13,7 @@ use crate::boxes::{self, Timing};
 use crate::geometry::Size;
 use crate::limits::Limits;
 use crate::probe::{Probe, SIGABRT, SIGSEGV, SIGXFSZ};
-use crate::recipe::{self, COPY_TICKS_PER_FRAME, Grid, Plan, RECIPE_VERSION};
+use crate::recipe::{self, COPY_TICKS_PER_FRAME, Plan, RECIPE_VERSION};
 use crate::refusal::Refusal;
 use crate::run::{Cancel, End, Ended, run};
 use crate::sandbox::{Caps, Job, Sandbox, ffmpeg};
@@ -40,12 +41,8 @@ pub struct Prepared {
     pub copy: Copy,
     /// A larger copy, within 1920 x 1080 or 1080 x 1920, when the source is larger than the review copy.
     pub large: Option<Copy>,
-    /// At most twelve frames in one row.
-    pub strip: Picture,
-    /// Where each frame of the strip is.
-    pub strip_grid: Grid,
-    /// Every frame, small, and where each is; `None` if they are too many for one image.
-    pub thumbs: Option<(Picture, Grid)>,
+    /// A few frames in one row.
+    pub strip: Strip,
     /// One frame from the middle.
     pub poster: Picture,
     /// Which frame the poster shows.
@@ -65,6 +62,20 @@ pub struct Copy {
     pub path: PathBuf,
     /// Size of the picture.
     pub size: Size,
+    /// Size of the file in bytes.
+    pub bytes: u64,
+}
+
+/// A JPEG of small pictures in one row, at most twelve: cell *k* from the left shows frame `frames[k]`. The first frame
+/// is among them, and the last. Should the image have further cells, they are black.
+#[derive(Debug, Clone, Serialize)]
+pub struct Strip {
+    /// The file.
+    pub path: PathBuf,
+    /// Size of one cell.
+    pub cell: Size,
+    /// The frame in each cell.
+    pub frames: Vec<u32>,
     /// Size of the file in bytes.
     pub bytes: u64,
 }
@@ -180,12 +191,31 @@ pub async fn prepare(
     }
     let mut names = vec![recipe::COPY, recipe::STRIP, recipe::POSTER];
     names.extend(plan.large.map(|_| recipe::LARGE));
-    names.extend(plan.thumbs.as_ref().map(|_| recipe::THUMBS));
     names.extend((sound == Sound::Kept).then_some(SOUND));
     work.deliver(&names, out_dir)?;
     let prepared = describe(plan, table, sound, out_dir, started.elapsed())?;
     progress(1.0);
     Ok(prepared)
+}
+
+/// The command lines a preparation runs inside the sandbox, program first, with the file's own name: for running them
+/// by hand, to compare or to find out why one fails. They write into the current folder.
+pub fn bare_commands(
+    file: &Path,
+    probe: &Probe,
+    table: &FrameTable,
+    limits: &Limits,
+) -> Vec<Vec<OsString>> {
+    let mut input = OsString::from("file:");
+    input.push(file);
+    let mut runs = vec![recipe::arguments(&Plan::of(probe), probe, &input, limits)];
+    if probe.has_sound {
+        runs.push(sound::arguments(table, &input, limits));
+    }
+    for run in &mut runs {
+        run.insert(0, ffmpeg().into());
+    }
+    runs
 }
 
 /// What every run of one preparation shares.
@@ -238,7 +268,8 @@ impl Kitchen<'_> {
             .into());
         }
         self.verdict(&ended)?;
-        if reader.rows().is_empty() {
+        // A container may count packets that hold no frame of their own, but not half of them.
+        if reader.rows().len() <= plan.poster_frame as usize {
             return Err(Refusal::Unreadable.into());
         }
         let time_base = (probe.time_base_num, probe.time_base_den);
@@ -286,7 +317,7 @@ impl Kitchen<'_> {
         }
     }
 
-    fn job(&self, args: Vec<std::ffi::OsString>) -> Job<'_> {
+    fn job(&self, args: Vec<OsString>) -> Job<'_> {
         Job {
             program: ffmpeg(),
             args,
@@ -358,13 +389,9 @@ fn describe(
         |name: &str, size: Size| weighed(name).map(|(path, bytes)| Copy { path, size, bytes });
     let picture =
         |name: &str, size: Size| weighed(name).map(|(path, bytes)| Picture { path, size, bytes });
-    let whole =
-        |grid: &Grid| Size::new(grid.columns * grid.cell.width, grid.rows * grid.cell.height);
-    let frames = table.frames();
-    let thumbs = match plan.thumbs {
-        Some(grid) => Some((picture(recipe::THUMBS, whole(&grid))?, grid.cut_to(frames))),
-        None => None,
-    };
+    let (strip, strip_bytes) = weighed(recipe::STRIP)?;
+    let mut strip_frames = plan.strip_frames;
+    strip_frames.retain(|&frame| frame < table.frames());
     Ok(Prepared {
         recipe_version: RECIPE_VERSION,
         copy: copy(recipe::COPY, plan.copy)?,
@@ -372,9 +399,12 @@ fn describe(
             .large
             .map(|size| copy(recipe::LARGE, size))
             .transpose()?,
-        strip: picture(recipe::STRIP, whole(&plan.strip))?,
-        strip_grid: plan.strip.cut_to(frames),
-        thumbs,
+        strip: Strip {
+            path: strip,
+            cell: plan.strip_cell,
+            frames: strip_frames,
+            bytes: strip_bytes,
+        },
         poster: picture(recipe::POSTER, plan.poster)?,
         poster_frame: plan.poster_frame,
         sound,

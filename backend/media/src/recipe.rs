@@ -5,8 +5,6 @@
 
 use std::ffi::OsString;
 
-use serde::{Deserialize, Serialize};
-
 use crate::geometry::{Size, fit};
 use crate::limits::Limits;
 use crate::probe::{FORMATS, MOST_ALLOC, Probe};
@@ -24,49 +22,21 @@ pub const COPY_TICKS_PER_FRAME: u32 = 1_000;
 pub(crate) const COPY: &str = "copy.mp4";
 pub(crate) const LARGE: &str = "large.mp4";
 pub(crate) const STRIP: &str = "strip.jpg";
-pub(crate) const THUMBS: &str = "thumbs.jpg";
 pub(crate) const POSTER: &str = "poster.jpg";
 
 const STRIP_CELLS: u32 = 12;
 const STRIP_SIDE: u32 = 160;
-const THUMB_COLUMNS: u32 = 20;
-const THUMB_SIDE: u32 = 96;
 const POSTER_SIDE: u32 = 640;
-
-/// The tallest picture the JPEG encoder writes, less some margin.
-const MOST_JPEG_SIDE: u32 = 60_000;
-
-/// Small pictures of frames, side by side in one image: cell *k*, counted row by row from the top left, shows frame
-/// `frames[k]`. Cells past the last frame are black.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Grid {
-    /// Cells in a row.
-    pub columns: u32,
-    /// Rows of cells.
-    pub rows: u32,
-    /// Size of one cell in pixels.
-    pub cell: Size,
-    /// The frame in each cell.
-    pub frames: Vec<u32>,
-}
-
-impl Grid {
-    /// Leaves out cells whose frames the footage turned out not to have.
-    pub(crate) fn cut_to(mut self, frames: u32) -> Self {
-        self.frames.retain(|&frame| frame < frames);
-        self
-    }
-}
 
 /// What will be made of one piece of footage.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Plan {
     pub(crate) copy: Size,
     pub(crate) large: Option<Size>,
-    pub(crate) strip: Grid,
-    pub(crate) thumbs: Option<Grid>,
-    pub(crate) poster_frame: u32,
+    pub(crate) strip_cell: Size,
+    pub(crate) strip_frames: Vec<u32>,
     pub(crate) poster: Size,
+    pub(crate) poster_frame: u32,
 }
 
 impl Plan {
@@ -76,39 +46,27 @@ impl Plan {
         Self {
             copy,
             large: (large != copy).then_some(large),
-            strip: strip(copy, probe.packets),
-            thumbs: thumbs(copy, probe.packets),
-            poster_frame: probe.packets / 2,
+            strip_cell: fit(copy, STRIP_SIDE, STRIP_SIDE),
+            strip_frames: strip_frames(probe.packets),
             poster: fit(copy, POSTER_SIDE, POSTER_SIDE),
+            poster_frame: probe.packets / 2,
         }
+    }
+
+    /// The whole strip, one row of cells.
+    pub(crate) fn strip_cells(&self) -> u32 {
+        u32::try_from(self.strip_frames.len()).unwrap_or(u32::MAX)
     }
 }
 
-/// At most twelve frames in one row, first and last among them, evenly spaced.
-fn strip(picture: Size, frames: u32) -> Grid {
+/// At most twelve frames, first and last among them, evenly spaced.
+fn strip_frames(frames: u32) -> Vec<u32> {
     let cells = frames.clamp(1, STRIP_CELLS);
     let last_cell = (cells - 1).max(1);
     let last_frame = frames.saturating_sub(1);
-    Grid {
-        columns: cells,
-        rows: 1,
-        cell: fit(picture, STRIP_SIDE, STRIP_SIDE),
-        frames: (0..cells)
-            .map(|k| (k * last_frame + last_cell / 2) / last_cell)
-            .collect(),
-    }
-}
-
-/// Every frame, twenty in a row; `None` if that is too tall for one image.
-fn thumbs(picture: Size, frames: u32) -> Option<Grid> {
-    let cell = fit(picture, THUMB_SIDE, THUMB_SIDE);
-    let rows = frames.div_ceil(THUMB_COLUMNS).max(1);
-    (rows.saturating_mul(cell.height) <= MOST_JPEG_SIDE).then(|| Grid {
-        columns: THUMB_COLUMNS,
-        rows,
-        cell,
-        frames: (0..frames).collect(),
-    })
+    (0..cells)
+        .map(|k| (k * last_frame + last_cell / 2) / last_cell)
+        .collect()
 }
 
 /// The options every reading of a stranger's file starts with.
@@ -154,9 +112,6 @@ pub(crate) fn arguments(
         args.extend(copy_output("[large]", LARGE));
     }
     args.extend(image_output("[strip]", STRIP, "3"));
-    if plan.thumbs.is_some() {
-        args.extend(image_output("[thumbs]", THUMBS, "5"));
-    }
     args.extend(image_output("[poster]", POSTER, "3"));
     args
 }
@@ -174,46 +129,29 @@ fn graph(plan: &Plan, probe: &Probe) -> String {
     } else {
         graph += ",";
     }
-    let outputs = if plan.thumbs.is_some() { 4 } else { 3 };
-    graph += &format!(
-        "{},split={outputs}[copy][for_strip][for_poster]",
-        scaled(plan.copy, probe)
-    );
-    if let Some(Grid {
-        columns,
-        rows,
-        cell,
-        ..
-    }) = &plan.thumbs
-    {
-        graph += &format!(
-            "[for_thumbs];[for_thumbs]scale={}:{}:flags=area,tile={columns}x{rows}[thumbs]",
-            cell.width, cell.height
-        );
-    }
     let wanted: Vec<String> = plan
-        .strip
-        .frames
+        .strip_frames
         .iter()
         .map(|frame| format!("eq(n,{frame})"))
         .collect();
-    let Size {
-        width: strip_width,
-        height: strip_height,
-    } = plan.strip.cell;
     graph += &format!(
-        ";[for_strip]select='{}',scale={strip_width}:{strip_height}:flags=area,tile={}x1[strip]",
+        "{},split=3[copy][for_strip][for_poster]\
+         ;[for_strip]select='{}',scale={}:{}:flags=area,tile={}x1[strip]\
+         ;[for_poster]select='eq(n,{})',scale={}:{}:flags=area[poster]",
+        scaled(plan.copy, probe),
         wanted.join("+"),
-        plan.strip.columns
-    );
-    graph += &format!(
-        ";[for_poster]select='eq(n,{})',scale={}:{}:flags=area[poster]",
-        plan.poster_frame, plan.poster.width, plan.poster.height
+        plan.strip_cell.width,
+        plan.strip_cell.height,
+        plan.strip_cells(),
+        plan.poster_frame,
+        plan.poster.width,
+        plan.poster.height
     );
     graph
 }
 
-/// Square pixels of a size, in BT.709 video range. What does not say its matrix is BT.709 from 720 lines up, as
+/// Square pixels of a size, in BT.709 video range, without alpha: under transparent parts the stored colour shows,
+/// which renderers leave black. What does not say its matrix is BT.709 from 720 lines up, as
 /// players take it, where the scaler would take BT.601 (common practice, no source).
 fn scaled(size: Size, probe: &Probe) -> String {
     let is_rgb = [
@@ -291,20 +229,11 @@ mod tests {
     proptest! {
         #[test]
         fn a_strip_shows_first_and_last_in_order(frames in 1u32..4_000) {
-            let strip = strip(Size::new(1_280, 720), frames);
-            prop_assert_eq!(strip.frames.len() as u32, strip.columns);
-            prop_assert_eq!(strip.frames[0], 0);
-            prop_assert_eq!(*strip.frames.last().unwrap(), frames - 1);
-            prop_assert!(strip.frames.windows(2).all(|pair| pair[0] < pair[1]));
-            prop_assert_eq!(strip.cell, Size::new(160, 90));
-        }
-
-        #[test]
-        fn thumbs_have_a_cell_for_every_frame(frames in 1u32..4_000) {
-            let thumbs = thumbs(Size::new(720, 1_280), frames).unwrap();
-            prop_assert!(thumbs.columns * thumbs.rows >= frames);
-            prop_assert!(thumbs.columns * (thumbs.rows - 1) < frames);
-            prop_assert_eq!(thumbs.frames.len() as u32, frames);
+            let strip = strip_frames(frames);
+            prop_assert_eq!(strip.len() as u32, frames.min(12));
+            prop_assert_eq!(strip[0], 0);
+            prop_assert_eq!(*strip.last().unwrap(), frames - 1);
+            prop_assert!(strip.windows(2).all(|pair| pair[0] < pair[1]));
         }
     }
 }

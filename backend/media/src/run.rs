@@ -12,7 +12,7 @@ use rustix::process::{Pid, Signal, kill_process_group};
 use tokio::io::{AsyncRead, AsyncReadExt};
 use tokio::process::{Child, ChildStdin};
 
-use crate::sandbox::{Job, Sandbox};
+use crate::sandbox::{Job, Sandbox, never_began};
 
 /// What is kept of a program's complaints.
 const MOST_STDERR: usize = 64 << 10;
@@ -86,7 +86,7 @@ pub(crate) type Feed =
 /// Sees a job's output piece by piece and may end the job.
 pub(crate) type OnOutput<'a> = dyn FnMut(&[u8]) -> ControlFlow<()> + Send + 'a;
 
-/// Runs a job for at most `wall`.
+/// Runs a job for at most `wall`. An error means that it never began.
 ///
 /// When this returns, or is dropped, the whole process group has been killed; with namespaces that takes every
 /// descendant along, whatever session it moved itself to.
@@ -148,10 +148,11 @@ pub(crate) async fn run(
         }
     }
     drop(pumps);
-    Ok(Ended {
-        end,
-        stderr: String::from_utf8_lossy(&complaints).into_owned(),
-    })
+    let stderr = String::from_utf8_lossy(&complaints).into_owned();
+    match end {
+        End::Exited(1..) if never_began(&stderr) => Err(io::Error::other(stderr)),
+        _ => Ok(Ended { end, stderr }),
+    }
 }
 
 async fn fill(feeding: Option<Pin<Box<dyn Future<Output = io::Result<()>> + Send>>>) {

@@ -238,6 +238,17 @@ fn ffmpeg_version() -> Option<String> {
         .map(str::to_owned)
 }
 
+/// Whether a complaint comes from the programs that shut the job in: then the job never began.
+pub(crate) fn never_began(complaint: &str) -> bool {
+    ["bwrap", PRLIMIT, NICE, "prlimit", "nice"]
+        .iter()
+        .any(|program| {
+            complaint
+                .strip_prefix(program)
+                .is_some_and(|rest| rest.starts_with(": "))
+        })
+}
+
 /// The two programs.
 pub(crate) fn ffmpeg() -> &'static Path {
     Path::new(FFMPEG)

@@ -59,6 +59,21 @@ impl FrameTable {
         u32::try_from(self.pts.len()).unwrap_or(u32::MAX)
     }
 
+    /// Whether the frames do not follow each other evenly, beyond the rounding of a coarse clock: some time is more than
+    /// one and a half ticks, and more than a fiftieth of a frame, away from an even spacing of all.
+    pub fn is_variable(&self) -> bool {
+        let (Some(first), Some(last)) = (self.pts.first(), self.pts.last()) else {
+            return false;
+        };
+        let steps = (self.pts.len() - 1).max(1) as f64;
+        let even = (last.saturating_sub(*first)) as f64 / steps;
+        let room = (even / 50.0).max(1.5);
+        let away = |(i, time): (usize, &i64)| {
+            (time.saturating_sub(*first) as f64 - even * i as f64).abs() > room
+        };
+        self.pts.iter().enumerate().any(away)
+    }
+
     /// Length in ticks, from the first frame's time to the end of the last.
     pub fn length_ticks(&self) -> i64 {
         match (self.pts.first(), self.pts.last()) {
@@ -182,6 +197,24 @@ mod tests {
         let table = mend(&[Some(0), Some(10), Some(5), Some(20)]);
         assert_eq!(table.pts, [0, 10, 15, 20]);
         assert_eq!(table.mended, 1);
+    }
+
+    #[test]
+    fn rounding_to_milliseconds_is_not_variable() {
+        let at = |rate: f64| {
+            (0..100)
+                .map(|i| Some((f64::from(i) * 1_000.0 / rate).round() as i64))
+                .collect::<Vec<_>>()
+        };
+        for rate in [24.0, 23.976, 59.94, 60.0] {
+            assert!(!mend(&at(rate)).is_variable(), "{rate}");
+        }
+        let mut held = at(24.0);
+        held[50..]
+            .iter_mut()
+            .for_each(|time| *time = time.map(|time| time + 42));
+        assert!(mend(&held).is_variable());
+        assert!(!mend(&[Some(7)]).is_variable());
     }
 
     #[test]

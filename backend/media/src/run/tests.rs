@@ -107,6 +107,32 @@ fn this_machine_has_namespaces() {
 }
 
 #[tokio::test]
+async fn a_job_that_cannot_begin_is_no_fault_of_the_file() {
+    for sandbox in [SHUT_IN.clone(), SHUT_IN.clone().without_namespaces()] {
+        let job = Job {
+            program: Path::new("/usr/bin/there-is-no-such-program"),
+            args: Vec::new(),
+            input: None,
+            out_dir: None,
+            caps: CAPS,
+        };
+        let mut ignore = |_: &[u8]| ControlFlow::Continue(());
+        let wall = Duration::from_secs(60);
+        let error = run(
+            &sandbox,
+            &job,
+            wall,
+            &mut Cancel::never(),
+            &mut ignore,
+            None,
+        )
+        .await
+        .unwrap_err();
+        assert!(error.to_string().contains("No such file"), "{error}");
+    }
+}
+
+#[tokio::test]
 async fn only_the_input_and_the_system_programs_are_seen() {
     let tried =
         inside("cat /in/file; id -u; ls -A / /in; cat /etc/passwd; ls /root /home /var /tmp /proc")

@@ -5,7 +5,7 @@
 use std::path::Path;
 
 use crate::clips::{clip, ffmpeg, ffprobe, numbered, numbers, prepared};
-use media::{Picture, Prepared, Probe, Size, Sound};
+use media::{Prepared, Probe, Size, Sound};
 
 const H264: [&str; 6] = [
     "-c:v",
@@ -20,39 +20,39 @@ const H264: [&str; 6] = [
 /// left; `expected` are the numbers the shown frames carry.
 fn check(path: &Path, probe: &Probe, made: &Prepared, upright: &str, expected: &[u32]) {
     let wanted: Vec<Option<u32>> = expected.iter().copied().map(Some).collect();
-    assert_eq!(numbers(path, upright), wanted, "the source itself");
-    assert_eq!(numbers(&made.copy.path, upright), wanted, "the review copy");
+    assert_eq!(numbers(&made.copy.path, upright), wanted);
     assert_eq!(made.table.frames() as usize, expected.len());
     check_times(path, made);
     check_copy(&made.copy.path, made.copy.size, expected.len());
     assert!(probe.packets as usize >= expected.len());
 }
 
-/// Every cell of the small pictures shows the frame it says, and the sizes are those told.
+/// Every cell of the strip shows the frame it says, so does the poster, and the sizes are those told.
 fn check_images(made: &Prepared, upright: &str, expected: &[u32]) {
-    let (thumbs, thumbs_grid) = made.thumbs.as_ref().unwrap();
-    for (image, grid) in [(&made.strip, &made.strip_grid), (thumbs, thumbs_grid)] {
-        let split = format!("untile={}x{},{upright}", grid.columns, grid.rows);
-        let shown = numbers(&image.path, &split);
-        let told: Vec<Option<u32>> = grid
-            .frames
-            .iter()
-            .map(|&frame| Some(expected[frame as usize]))
-            .collect();
-        assert_eq!(shown[..told.len()], told, "{}", image.path.display());
-        assert_eq!(shown.len() as u32, grid.columns * grid.rows);
-        check_size(image);
-    }
+    let numbered = |frame: &u32| Some(expected[*frame as usize]);
+    let cells = made.strip.frames.len() as u32;
+    let split = format!("untile={cells}x1,{upright}");
+    let told: Vec<Option<u32>> = made.strip.frames.iter().map(numbered).collect();
+    assert_eq!(numbers(&made.strip.path, &split), told);
     assert_eq!(
-        *made.strip_grid.frames.last().unwrap() as usize,
-        expected.len() - 1
+        (
+            made.strip.frames[0],
+            *made.strip.frames.last().unwrap() as usize
+        ),
+        (0, expected.len() - 1)
     );
-    assert_eq!(thumbs_grid.frames.len(), expected.len());
+    check_size(
+        &made.strip.path,
+        Size {
+            width: made.strip.cell.width * cells,
+            ..made.strip.cell
+        },
+    );
     assert_eq!(
         numbers(&made.poster.path, upright),
-        [Some(expected[made.poster_frame as usize])]
+        [numbered(&made.poster_frame)]
     );
-    check_size(&made.poster);
+    check_size(&made.poster.path, made.poster.size);
 }
 
 /// The table's rows are what ffprobe says of the decoded frames, wherever it says something.
@@ -103,12 +103,11 @@ fn check_copy(copy: &Path, size: Size, frames: usize) {
     );
 }
 
-fn check_size(image: &Picture) {
-    let stream = &ffprobe(&image.path, "stream=width,height", &[])["streams"][0];
-    let Size { width, height } = image.size;
+fn check_size(image: &Path, size: Size) {
+    let stream = &ffprobe(image, "stream=width,height", &[])["streams"][0];
     assert_eq!(
         (&stream["width"], &stream["height"]),
-        (&width.into(), &height.into())
+        (&size.width.into(), &size.height.into())
     );
 }
 
@@ -116,12 +115,12 @@ fn counted(frames: u32) -> Vec<u32> {
     (0..frames).collect()
 }
 
-/// Makes, prepares and checks one clip of 48 numbered frames.
+/// Makes, prepares and checks one clip of 36 numbered frames.
 async fn holds(name: &str, rate: &str, store: &[&str], upright: &str) -> (Probe, Prepared) {
     let folder = tempfile::tempdir().unwrap();
-    let path = clip(folder.path(), name, 48, rate, store);
+    let path = clip(folder.path(), name, 36, rate, store);
     let (probe, made) = prepared(&path).await;
-    check(&path, &probe, &made, upright, &counted(48));
+    check(&path, &probe, &made, upright, &counted(36));
     (probe, made)
 }
 
@@ -137,9 +136,14 @@ async fn every_frame_rate() {
         "60000/1001",
         "60",
     ] {
-        let (_, made) = holds("rate.mp4", rate, &H264, "").await;
+        let (probe, made) = holds("rate.mp4", rate, &H264, "").await;
         let (num, den) = rate.split_once('/').unwrap_or((rate, "1"));
-        let seconds = 48.0 * den.parse::<f64>().unwrap() / num.parse::<f64>().unwrap();
+        assert_eq!(
+            (probe.rate_num.to_string(), probe.rate_den.to_string()),
+            (num.to_owned(), den.to_owned())
+        );
+        assert!(!made.table.is_variable());
+        let seconds = 36.0 * den.parse::<f64>().unwrap() / num.parse::<f64>().unwrap();
         assert!(
             (made.table.seconds() - seconds).abs() < 1e-4,
             "{rate}: {}",
@@ -170,6 +174,7 @@ async fn variable_rate() {
         .map(|pair| pair[1] - pair[0])
         .collect();
     assert!(steps.contains(&1_000) && steps.contains(&4_000));
+    assert!(made.table.is_variable());
 }
 
 #[tokio::test]
@@ -196,7 +201,7 @@ async fn turned_pictures_stand_upright() {
         ("180", "hflip,vflip,", (320, 180)),
     ] {
         let folder = tempfile::tempdir().unwrap();
-        let flat = clip(folder.path(), "flat.mp4", 48, "24", &H264);
+        let flat = clip(folder.path(), "flat.mp4", 36, "24", &H264);
         let path = folder.path().join("turned.mp4");
         let turn = format!("rotate={degrees}");
         ffmpeg(&[
@@ -210,8 +215,8 @@ async fn turned_pictures_stand_upright() {
         ]);
         let (probe, made) = prepared(&path).await;
         assert_eq!((probe.shown.width, probe.shown.height), size);
-        check(&path, &probe, &made, upright, &counted(48));
-        check_images(&made, upright, &counted(48));
+        check(&path, &probe, &made, upright, &counted(36));
+        check_images(&made, upright, &counted(36));
     }
 }
 
@@ -355,7 +360,11 @@ async fn other_containers() {
     .await;
     assert!(avi.table.pts.windows(2).all(|pair| pair[0] < pair[1]));
     // Whole milliseconds: 59.94 a second gives steps of 16 and 17.
-    let (_, mkv) = holds("rounded.mkv", "60000/1001", &H264, "").await;
+    let (probe, mkv) = holds("rounded.mkv", "60000/1001", &H264, "").await;
+    assert_eq!(
+        (probe.rate_num, probe.rate_den, mkv.table.is_variable()),
+        (60_000, 1_001, false)
+    );
     let steps: Vec<i64> = mkv
         .table
         .pts
