@@ -357,18 +357,29 @@ async fn refused_or_exact(path: &Path) {
 async fn too_much_of_it() {
     let lab = Lab::new();
     let folder = lab.folder.path();
-    let tiny = ["-vf", "scale=32:18", "-c:v", "mjpeg", "-q:v", "20"];
-    let at_limit = clip(folder, "full.mov", 3_600, "60", &tiny);
+    let plain = |name: &str, frames: u32, rate: u32| {
+        let path = folder.join(name);
+        let source = format!("color=s=32x18:r={rate},trim=end_frame={frames}");
+        ffmpeg(&[
+            "-f",
+            "lavfi",
+            "-i",
+            &source,
+            "-c:v",
+            "mjpeg",
+            "-q:v",
+            "20",
+            path.to_str().unwrap(),
+        ]);
+        path
+    };
+    let at_limit = plain("full.mov", 3_600, 60);
     let probe = media::probe(&SANDBOX, &at_limit, &Limits::default())
         .await
         .unwrap();
     assert_eq!(probe.packets, 3_600);
-    refused(
-        &clip(folder, "frames.mov", 3_601, "100", &tiny),
-        "too-many-frames",
-    )
-    .await;
-    refused(&clip(folder, "seconds.mov", 61, "1", &tiny), "too-long").await;
+    refused(&plain("frames.mov", 3_601, 100), "too-many-frames").await;
+    refused(&plain("seconds.mov", 61, 1), "too-long").await;
     let large = [
         "-vf",
         "scale=8000:5200:flags=neighbor",
