@@ -10,4 +10,7 @@ pub mod plan;
 pub mod render;
 mod scenario;
 
+#[cfg(test)]
+mod checks;
+
 pub use scenario::DEMO_PASSWORD;

@@ -3,6 +3,8 @@
 use serde::Serialize;
 
 use crate::clip::{Scene, Take};
+use crate::motion::fault::FaultKind;
+use crate::motion::skeleton::Joint;
 
 /// A day counted back from the first start, and a time of that day at the school.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -297,12 +299,23 @@ pub struct NotePlan {
     pub words: String,
     /// A measurable request.
     pub ask: Option<AskPlan>,
+    /// The fault of the picture it speaks of, where the picture has it as a parameter.
+    pub fault: Option<FaultName>,
     /// Lines drawn for it.
     pub strokes: Vec<StrokePlan>,
     /// Dots set for it.
     pub traces: Vec<TracePlan>,
     /// What the student answered.
     pub answer: Option<AnswerPlan>,
+}
+
+/// A fault by name: what and where.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct FaultName {
+    /// What.
+    pub kind: FaultKind,
+    /// Where.
+    pub part: Joint,
 }
 
 /// A verdict on an earlier concern.

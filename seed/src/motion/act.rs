@@ -98,6 +98,13 @@ pub struct Step {
     pub thrown: bool,
 }
 
+impl Step {
+    /// Walking lands on the heel, jumping on the ball.
+    fn landing_pitch(&self) -> f32 {
+        self.roll * if self.thrown { 1.15 } else { -0.55 }
+    }
+}
+
 /// Where a foot is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Foot {
@@ -262,7 +269,7 @@ impl Act {
             f = Foot {
                 at: s.to,
                 yaw: s.yaw,
-                pitch: -0.55 * s.roll * (1.0 - smooth((t - s.t1) / 4.0)),
+                pitch: s.landing_pitch() * (1.0 - smooth((t - s.t1) / 4.0)),
                 planted: true,
             };
         }
@@ -270,20 +277,30 @@ impl Act {
     }
 }
 
-fn swing(from: Foot, s: &Step, u: f32) -> Foot {
-    let along = if s.thrown { u } else { ease(u) };
-    let mut at = from.at.lerp(s.to, along);
-    at.y = if s.thrown {
-        from.at.y + (s.to.y - from.at.y) * u * u + s.lift * 4.0 * u * (1.0 - u)
+/// Even travel after a soft start over the first part of the way.
+fn pushed(u: f32) -> f32 {
+    let a = 0.24;
+    (if u < a {
+        u * u / (2.0 * a)
     } else {
-        from.at.y
-            + (s.to.y - from.at.y) * ease(u)
-            + s.lift * (std::f32::consts::PI * u.powf(0.85)).sin().powi(2)
+        u - a * 0.5
+    }) / (1.0 - a * 0.5)
+}
+
+fn swing(from: Foot, s: &Step, u: f32) -> Foot {
+    let along = if s.thrown { pushed(u) } else { ease(u) };
+    let mut at = from.at.lerp(s.to, along);
+    let rise = if s.thrown {
+        at.y = from.at.y + (s.to.y - from.at.y) * along * along;
+        4.0 * along * (1.0 - along)
+    } else {
+        (std::f32::consts::PI * u.powf(0.85)).sin().powi(2)
     };
+    at.y += s.lift * rise;
     Foot {
         at,
         yaw: from.yaw + (s.yaw - from.yaw) * smooth(u),
-        pitch: s.roll * (1.0 - 1.55 * smooth(u * 1.05)),
+        pitch: s.roll + (s.landing_pitch() - s.roll) * smooth(u * 1.05),
         planted: false,
     }
 }

@@ -8,7 +8,7 @@ use serde::Serialize;
 pub enum Character {
     /// Long-limbed, narrow, a scarf that trails.
     Heron,
-    /// Broad and short-legged, big hands, a cap.
+    /// Broad and short-legged, big hands, a woollen hat and a grey beard.
     Barrel,
     /// A child: big head, short limbs, a tuft tied up.
     Sprout,

@@ -1,6 +1,6 @@
 //! Faults of a limb's path: a list of positions relative to the shoulder, one a frame, bent to the fault.
 
-use crate::math::{V3, smooth};
+use crate::math::{V3, smooth, v3};
 
 use super::fault::{FaultKind, Placed};
 use super::flow::alternation;
@@ -67,23 +67,27 @@ fn stop_dead(x: &mut [V3], p: &Placed) {
     }
 }
 
-/// The last third of the way takes `strength` frames longer, ever slower.
+/// Two thirds of the way go as before, the rest takes `strength` frames longer, ever slower.
 fn creep(x: &mut [V3], p: &Placed) {
     let end = x[p.to];
-    let way = (end - x[p.from]).length();
-    let Some(slow) = (fastest(x, p)..=p.to).find(|&f| (end - x[f]).length() < 0.34 * way) else {
+    let off = |q: V3| (end - q).length();
+    let Some(far) = (p.from..p.to).max_by(|&i, &j| off(x[i]).total_cmp(&off(x[j]))) else {
         return;
     };
-    let rest = x[slow] - end;
-    let frames = p.fault.strength + 5.0;
-    for f in slow..x.len() {
-        let u = (f - slow) as f32 / frames;
-        let left = rest * (1.0 - u.min(1.0)).powf(1.9);
+    let (start, way) = (x[far], end - x[far]);
+    let there = (far..p.to)
+        .find(|&f| off(x[f]) < 0.12 * way.length())
+        .unwrap_or(p.to);
+    let quick = ((there - far) as f32).max(6.0);
+    let all = quick + p.fault.strength + 3.0;
+    let sag = v3(way.y, -way.x, 0.0) * (0.10 * way.x.signum());
+    for f in far..x.len().min(p.to + 9) {
+        let t = (f - far) as f32;
+        let u = (t / all).min(1.0);
+        let begun = smooth(t / 4.0);
+        let s = 0.68 * smooth(t / quick) + 0.32 * (1.0 - (1.0 - u).powf(2.2)) * begun;
+        let slow = start + way * s + sag * (4.0 * s * (1.0 - s));
         let release = 1.0 - smooth((f as f32 - p.to as f32) / 8.0);
-        let clean = x[f];
-        x[f] = clean.lerp(end + left, release);
-        if f > p.to + 8 {
-            break;
-        }
+        x[f] = x[f].lerp(slow, release);
     }
 }

@@ -140,7 +140,7 @@ fn in_picture(fault: &Fault, length: f32) -> V3 {
     v3(c * length, s * length, 0.0)
 }
 
-/// Hips as keyed, lowered softly until both standing feet are in reach.
+/// Hips as keyed, lowered softly until both feet are in reach.
 fn grounded_trunk(b: &Build, c: &Channels, feet: &[Foot; 2]) -> Trunk {
     let hip = v3(
         c[Ch::HipX],
@@ -150,7 +150,7 @@ fn grounded_trunk(b: &Build, c: &Channels, feet: &[Foot; 2]) -> Trunk {
     let loose = trunk(b, c, hip);
     let reach = b.leg() * 0.99;
     let mut y = hip.y;
-    for (side, foot) in feet.iter().enumerate().filter(|(_, f)| f.planted) {
+    for (side, foot) in feet.iter().enumerate() {
         let (ankle, _) = foot_joints(b, foot);
         let thigh = loose.thighs[side];
         let flat2 = (thigh.x - ankle.x).powi(2) + (thigh.z - ankle.z).powi(2);

@@ -238,12 +238,23 @@ pub fn two_bones(a: V3, end: V3, l1: f32, l2: f32, pole: V3, stretch: bool) -> (
     let full = (l1 + l2) * 0.9985;
     let d = to.length().max((l1 - l2).abs() + 1e-3);
     let k = if stretch { (d / full).max(1.0) } else { 1.0 };
+    let d = if stretch { d } else { softened(d, full) };
     let (l1, l2, d) = (l1 * k, l2 * k, d.min(full * k));
     let dir = to.unit();
     let along = (l1 * l1 - l2 * l2 + d * d) / (2.0 * d);
     let off = (l1 * l1 - along * along).max(0.0).sqrt();
     let side = (pole - dir * pole.dot(dir)).unit();
     (a + dir * along + side * off, a + dir * d)
+}
+
+/// A distance that nears `full` ever slower instead of running into it.
+fn softened(d: f32, full: f32) -> f32 {
+    let rim = full * 0.03;
+    if d <= full - rim {
+        d
+    } else {
+        full - rim * (-(d - (full - rim)) / rim).exp()
+    }
 }
 
 /// Ankle and toe of a foot.

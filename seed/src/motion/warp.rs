@@ -58,8 +58,11 @@ impl Warp {
     /// Frame of the performance, fractional, shown by frame `f` of the revision.
     #[must_use]
     pub fn to_performance(&self, f: f32) -> f32 {
+        if self.retimes.is_empty() {
+            return f;
+        }
         let (mut lo, mut hi) = (-40.0, self.base_frames as f32 + 40.0);
-        for _ in 0..40 {
+        for _ in 0..28 {
             let mid = (lo + hi) * 0.5;
             if self.to_revision(mid) < f {
                 lo = mid;

@@ -20,7 +20,7 @@ pub struct Backdrop {
 
 /// Offsets of the four rays of a pixel.
 const RAYS: [(f32, f32); 4] = [(0.38, 0.12), (0.88, 0.38), (0.12, 0.62), (0.62, 0.88)];
-/// Places of the sun the four rays look at, for soft shadows.
+/// Places of the sun that rays look at in turn, for soft shadows.
 const SUN: [(f32, f32); 4] = [(-0.05, 0.03), (0.04, 0.05), (-0.03, -0.05), (0.05, -0.03)];
 
 struct Seen {
@@ -30,49 +30,99 @@ struct Seen {
     ground: bool,
 }
 
-/// Draws a set. `clay` leaves forms and drops colours.
+/// Draws a set. `clay` leaves forms and drops colours. One ray a pixel; four where neighbours differ.
 pub fn backdrop(set: &Set, camera: &Camera, light: &Light, film: &Film, clay: bool) -> Backdrop {
     let n = WIDTH * HEIGHT;
+    let stage = Stage { set, light, clay };
+    let eye = camera.eye();
+    let look = |x: usize, y: usize, ray: usize| {
+        let (ox, oy) = RAYS[ray];
+        stage.look(
+            eye,
+            camera.at(x as f32 + ox, y as f32 + oy) - eye,
+            (x * 7 + y * 5 + ray) % SUN.len(),
+        )
+    };
+    let first: Vec<Look> = (0..n)
+        .map(|i| look(i % WIDTH, i / WIDTH, i % RAYS.len()))
+        .collect();
     let mut out = Backdrop {
         rgb: vec![0; n * 3],
-        depth: vec![-60.0; n],
+        depth: first.iter().map(|l| l.z).collect(),
         takes: vec![0; n],
     };
-    let eye = camera.eye();
-    for y in 0..HEIGHT {
-        for x in 0..WIDTH {
-            let i = y * WIDTH + x;
-            let (mut sum, mut takes) = ([0.0f32; 3], 0.0);
-            for (ray, (ox, oy)) in RAYS.iter().enumerate() {
-                let dir = camera.at(x as f32 + ox, y as f32 + oy) - eye;
-                let color = match see(set, eye, dir) {
-                    Some(s) => {
-                        if ray == 0 {
-                            out.depth[i] = s.at.z;
-                        }
-                        takes += f32::from(u8::from(s.ground)) * 63.75;
-                        lit(set, light, &s, ray, clay)
-                    }
-                    None => sky(set, light, dir, clay),
-                };
-                for (a, b) in sum.iter_mut().zip(color) {
+    for (i, own) in first.iter().enumerate() {
+        let (x, y) = (i % WIDTH, i / WIDTH);
+        let (mut sum, mut takes) = (own.color, f32::from(u8::from(own.ground)) * 255.0);
+        if rough(&first, i) {
+            (sum, takes) = ([0.0; 3], 0.0);
+            for ray in 0..RAYS.len() {
+                let l = look(x, y, ray);
+                takes += f32::from(u8::from(l.ground)) * 63.75;
+                for (a, b) in sum.iter_mut().zip(l.color) {
                     *a += b * 0.25;
                 }
             }
-            out.takes[i] = takes as u8;
-            let (u, v) = (
-                x as f32 / WIDTH as f32 - 0.5,
-                y as f32 / HEIGHT as f32 - 0.5,
-            );
-            let corner = 1.0 - 0.42 * (u * u + v * v);
-            let noise = texture::grain(x, y) * 1.6;
-            for (k, c) in sum.iter().enumerate() {
-                out.rgb[i * 3 + k] =
-                    (f32::from(film.byte(c * corner)) + noise).clamp(0.0, 255.0) as u8;
-            }
+        }
+        out.takes[i] = takes as u8;
+        let (u, v) = (
+            x as f32 / WIDTH as f32 - 0.5,
+            y as f32 / HEIGHT as f32 - 0.5,
+        );
+        let corner = 1.0 - 0.42 * (u * u + v * v);
+        let noise = texture::grain(x, y) * 1.6;
+        for (k, c) in sum.iter().enumerate() {
+            out.rgb[i * 3 + k] = (f32::from(film.byte(c * corner)) + noise).clamp(0.0, 255.0) as u8;
         }
     }
     out
+}
+
+/// What one ray brings back.
+#[derive(Debug, Clone, Copy)]
+struct Look {
+    color: Rgb,
+    z: f32,
+    ground: bool,
+}
+
+/// Does a pixel differ visibly from a neighbour?
+fn rough(first: &[Look], i: usize) -> bool {
+    let a = &first[i];
+    let near = [i.wrapping_sub(1), i + 1, i.wrapping_sub(WIDTH), i + WIDTH];
+    near.iter().filter_map(|&k| first.get(k)).any(|b| {
+        let far = a
+            .color
+            .iter()
+            .zip(b.color)
+            .map(|(p, q)| (p - q).abs() / (p + q + 0.05))
+            .fold(0.0, f32::max);
+        a.ground != b.ground || far > 0.018
+    })
+}
+
+/// Everything a ray asks.
+struct Stage<'a> {
+    set: &'a Set,
+    light: &'a Light,
+    clay: bool,
+}
+
+impl Stage<'_> {
+    fn look(&self, eye: V3, dir: V3, sun: usize) -> Look {
+        match see(self.set, eye, dir) {
+            Some(s) => Look {
+                color: lit(self.set, self.light, &s, sun, self.clay),
+                z: s.at.z,
+                ground: s.ground,
+            },
+            None => Look {
+                color: sky(self.set, self.light, dir, self.clay),
+                z: -60.0,
+                ground: false,
+            },
+        }
+    }
 }
 
 fn nearest(set: &Set, from: V3, dir: V3, min: f32) -> Option<(Hit, usize)> {
@@ -128,14 +178,14 @@ fn see(set: &Set, eye: V3, dir: V3) -> Option<Seen> {
     seen
 }
 
-fn lit(set: &Set, light: &Light, s: &Seen, ray: usize, clay: bool) -> Rgb {
+fn lit(set: &Set, light: &Light, s: &Seen, sun: usize, clay: bool) -> Rgb {
     let albedo = if clay {
         [0.30; 3]
     } else {
         texture::color(s.skin.pattern, s.skin.albedo, s.at, s.n)
     };
     let from = s.at + s.n * 0.004;
-    let (jx, jz) = SUN[ray];
+    let (jx, jz) = SUN[sun];
     let sun = (light.towards + v3(jx, 0.0, jz)).unit();
     let open = s.n.dot(sun) > 0.0 && nearest(set, from, sun, 0.002).is_none();
     let mut c = times(albedo, light.on(s.at, s.n, if open { 1.0 } else { 0.0 }));
@@ -144,7 +194,7 @@ fn lit(set: &Set, light: &Light, s: &Seen, ray: usize, clay: bool) -> Rgb {
         *c = *c * near + s.skin.glow * (light.lamp[k] * 0.9 + 0.05) * if clay { 0.2 } else { 1.0 };
     }
     if set.wall.is_none() {
-        let far = 1.0 - (-(-s.at.z - 2.0).max(0.0) * 0.09).exp();
+        let far = 1.0 - (-(-s.at.z - 2.0).max(0.0) * 0.032).exp();
         c = mix(c, light.heaven[1].map(|v| v * 0.8), far);
     }
     c

@@ -49,7 +49,7 @@ impl Palette {
                 0xe3_b48f, 0x3a_2b25, 0x2f_7a7c, 0x45_4560, 0x93_5636, 0xe0_9038, 0x3a_6a52,
             ],
             Character::Barrel => [
-                0xcf_9670, 0x8a_2f2a, 0xd2_bd8c, 0x3f_5c84, 0x4a_3628, 0xb9_8a3a, 0x4a_3524,
+                0xcf_9670, 0xc8_9a3c, 0x74_4258, 0x4b_4f46, 0x35_3a36, 0xd9_c9a6, 0x4a_3524,
             ],
             Character::Sprout => [
                 0x9a_6644, 0x2a_2226, 0xdf_6f5c, 0x55_5890, 0xe8_e0d0, 0xf0_c04e, 0x3a_2416,
@@ -162,11 +162,6 @@ fn torso(s: &mut Sculptor<'_>, pose: &Pose, b: &Build, who: Character, p: &Palet
     } else {
         p.trousers
     };
-    let belly = if who == Character::Barrel {
-        p.trousers
-    } else {
-        p.top
-    };
     let seat = hip - t.pelvis.up * (b.spine * 0.05);
     s.add(seat, waist, rh, rw, low, true);
     s.add(
@@ -174,7 +169,7 @@ fn torso(s: &mut Sculptor<'_>, pose: &Pose, b: &Build, who: Character, p: &Palet
         ribs,
         rw,
         rc * 0.98,
-        belly,
+        p.top,
         true,
     );
     s.add(
@@ -331,14 +326,14 @@ fn extras(s: &mut Sculptor<'_>, pose: &Pose, b: &Build, who: Character, p: &Pale
             }
         }
         Character::Barrel => {
-            for k in [-1.0, 1.0] {
-                let ribs = pose.joint(Joint::Chest);
-                let low = t.chest.place(ribs, b.depth[2] * 0.93, -0.06, 0.09 * k);
-                let mid = t.chest.place(neck, b.depth[2] * 0.70, -0.09, 0.11 * k);
-                let top = t.chest.place(neck, -0.01, b.depth[2] * 0.42, 0.12 * k);
-                s.add(low, mid, 0.02, 0.02, p.accent, false);
-                s.add(mid, top, 0.02, 0.02, p.accent, false);
-            }
+            let hat = t
+                .head
+                .place(pose.joint(Joint::Head), -0.22 * b.head, 1.52 * b.head, 0.0);
+            s.add(hat, hat, 0.24 * b.head, 0.24 * b.head, p.accent, true);
+            let belly = pose.joint(Joint::Waist);
+            let hem = t.pelvis.place(belly, 0.0, -b.spine * 0.13, 0.0);
+            let r = b.depth[1] * 0.97;
+            s.add(hem, hem + t.pelvis.up * 0.03, r, r, p.top, false);
         }
         Character::Courier => {
             let hip = pose.joint(Joint::Waist);
@@ -395,6 +390,7 @@ pub fn shadow_limbs(pose: &Pose, b: &Build) -> Vec<(V3, V3, f32)> {
     let mut out = vec![
         (j(Joint::Hip), j(Joint::Chest), b.breadth[1]),
         (j(Joint::Chest), j(Joint::Neck), b.breadth[1] * 0.9),
+        (j(Joint::Neck), j(Joint::Head), b.head * 0.6),
         (j(Joint::Head), j(Joint::Head), b.head),
     ];
     for side in 0..2 {

@@ -46,35 +46,45 @@ pub fn volumes(s: &mut Sculptor<'_>, pose: &Pose, b: &Build, who: Character, p: 
     match who {
         Character::Barrel => {
             s.add(
-                at(-0.16, 0.34, 0.0),
-                at(-0.10, 0.50, 0.0),
-                0.98 * r,
-                0.88 * r,
+                at(-0.12, 0.42, 0.0),
+                at(-0.18, 0.72, 0.0),
+                0.96 * r,
+                0.72 * r,
                 p.hair,
                 true,
             );
+            for k in [-1.0, 1.0] {
+                s.add(
+                    at(0.62, 0.44, 0.56 * k),
+                    at(0.84, 0.46, 0.0),
+                    0.20 * r,
+                    0.20 * r,
+                    p.accent,
+                    false,
+                );
+                s.add(
+                    at(-0.05, 0.44, 0.86 * k),
+                    at(0.62, 0.44, 0.56 * k),
+                    0.20 * r,
+                    0.20 * r,
+                    p.accent,
+                    false,
+                );
+                s.add(
+                    at(0.06, -0.18, 0.80 * k),
+                    at(0.50, -0.66, 0.34 * k),
+                    0.22 * r,
+                    0.30 * r,
+                    beard(),
+                    false,
+                );
+            }
             s.add(
-                at(0.72, 0.50, -0.3),
-                at(0.72, 0.50, 0.3),
-                0.34 * r,
-                0.34 * r,
-                p.hair,
-                true,
-            );
-            s.add(
-                at(0.80, -0.30, -0.22),
-                at(0.90, -0.24, 0.0),
-                0.12 * r,
-                0.15 * r,
-                beard(p),
-                false,
-            );
-            s.add(
-                at(0.90, -0.24, 0.0),
-                at(0.80, -0.30, 0.22),
-                0.15 * r,
-                0.12 * r,
-                beard(p),
+                at(0.66, -0.70, -0.24),
+                at(0.66, -0.70, 0.24),
+                0.32 * r,
+                0.32 * r,
+                beard(),
                 false,
             );
         }
@@ -145,10 +155,11 @@ pub fn volumes(s: &mut Sculptor<'_>, pose: &Pose, b: &Build, who: Character, p: 
     }
 }
 
-fn beard(p: &Palette) -> Material {
+/// Grey whiskers, whatever the finish.
+fn beard() -> Material {
     Material {
-        albedo: p.shoes.albedo,
-        sheen: 0.5,
+        albedo: [0.42, 0.41, 0.39],
+        sheen: 0.6,
     }
 }
 
@@ -166,17 +177,7 @@ pub fn face(
         eye(canvas, camera, pose, b, who, p, c, k);
         brow(canvas, camera, pose, b, who, p, c, k);
     }
-    if who != Character::Barrel {
-        mouth(canvas, camera, pose, b, c);
-    } else if pose.channels[Ch::Mouth] > 0.5 {
-        mouth(
-            canvas,
-            camera,
-            pose,
-            b,
-            c - pose.trunk.head.up * (0.06 * b.head),
-        );
-    }
+    mouth(canvas, camera, pose, b, c);
 }
 
 #[expect(clippy::too_many_arguments, reason = "one eye of one frame")]
@@ -291,7 +292,7 @@ fn brow(
         return;
     }
     let hair = if who == Character::Barrel {
-        p.shoes.albedo
+        beard().albedo
     } else {
         p.hair.albedo
     };

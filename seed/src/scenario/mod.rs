@@ -3,7 +3,7 @@
 mod marks;
 mod people;
 mod shots;
-mod sketch;
+pub(crate) mod sketch;
 
 use crate::plan::Scenario;
 

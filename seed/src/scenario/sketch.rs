@@ -8,8 +8,9 @@ use crate::motion::perform::Stepping;
 use crate::motion::skeleton::Joint;
 use crate::motion::warp::{Retime, Warp};
 use crate::plan::{
-    AmendmentPlan, AnswerKind, AnswerPlan, AskPlan, AskWhat, CritiquePlan, Kind, Moment, NotePlan,
-    PartPlan, Principle, RevisionPlan, ShotPlan, Side, Span, Stage, Urgency, Verdict, VerdictPlan,
+    AmendmentPlan, AnswerKind, AnswerPlan, AskPlan, AskWhat, CritiquePlan, FaultName, Kind, Moment,
+    NotePlan, PartPlan, Principle, RevisionPlan, ShotPlan, Side, Span, Stage, Urgency, Verdict,
+    VerdictPlan,
 };
 use crate::render::light::Mood;
 use crate::render::set::Place;
@@ -147,6 +148,7 @@ pub fn note(
             span: Span { start: 0, end: 0 },
             words: words.to_owned(),
             ask: None,
+            fault: None,
             strokes: Vec::new(),
             traces: Vec::new(),
             answer: None,
@@ -160,6 +162,15 @@ impl NoteSketch {
     /// Asks for something measurable.
     pub const fn ask(mut self, what: AskWhat, amount: f32) -> Self {
         self.plan.ask = Some(AskPlan { what, amount });
+        self
+    }
+
+    /// Speaks of this fault of the picture.
+    pub const fn of(mut self, fault: Fault) -> Self {
+        self.plan.fault = Some(FaultName {
+            kind: fault.kind,
+            part: fault.part,
+        });
         self
     }
 

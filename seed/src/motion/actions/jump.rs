@@ -4,7 +4,7 @@ use crate::math::v3;
 use crate::motion::act::{Act, Ch::*, Step};
 use crate::motion::build::Build;
 
-use super::{LEDGE, Variation, lantern};
+use super::{LEDGE, Variation, lantern, lantern_handle};
 
 /// Frames the body is in the air.
 const FLIGHT: f32 = 14.0;
@@ -13,9 +13,10 @@ const FALL: f32 = 9.81 / 576.0;
 
 pub fn act(b: &Build, v: &Variation) -> Act {
     let k = v.vigour;
-    let mut a = Act::standing(120, -1.27, LEDGE, v.open, 0.16);
+    let mut a = Act::standing(124, -1.27, LEDGE, v.open, 0.16);
     a.arm_delay = [0.8, 4.6];
     let at = lantern(b);
+    a.handles[1] = v3(-lantern_handle(b), -0.02, 0.0);
     a.key(
         0.0,
         &[
@@ -55,7 +56,7 @@ fn look_down(a: &mut Act) {
             (Lean, 10.0),
             (LookPitch, -18.0),
             (SwingR, 8.0),
-            (SwingL, 6.0),
+            (SwingL, -3.0),
         ],
     )
     .key(16.0, &[(HipY, 0.0), (HipX, -1.25)]);
@@ -223,66 +224,68 @@ fn land(a: &mut Act, b: &Build, k: f32) {
 }
 
 fn reach(a: &mut Act) {
-    a.key(75.0, &[(Side, 0.0), (HipRoll, 0.0), (LookPitch, 14.0)])
-        .key(
-            82.0,
-            &[
-                (HipX, -0.03),
-                (Lean, 8.0),
-                (HipRoll, -3.0),
-                (Side, 4.0),
-                (HeadPitch, -12.0),
-                (SwingL, 96.0),
-                (OutL, 4.0),
-                (ReachL, 0.95),
-                (HandL, 14.0),
-                (Brow, 0.5),
-                (Mouth, 0.45),
-                (GripL, 0.0),
-            ],
-        )
-        .key(85.0, &[(GripL, 1.0), (LookPitch, 12.0)])
-        .key(
-            90.0,
-            &[
-                (HipX, -0.02),
-                (Lean, 8.5),
-                (SwingL, 96.0),
-                (OutL, 4.0),
-                (ReachL, 0.95),
-                (GripL, 1.0),
-                (HandL, 10.0),
-                (HeadPitch, -13.0),
-                (SwingR, -6.0),
-            ],
-        )
-        .key(94.0, &[(GripL, 0.0), (SwingL, 88.0), (LookPitch, 8.0)])
-        .key(
-            103.0,
-            &[
-                (HipX, -0.135),
-                (HipRoll, 0.0),
-                (Side, 0.0),
-                (Lean, 1.0),
-                (SwingL, -6.0),
-                (OutL, 12.0),
-                (ReachL, 0.965),
-                (HandL, -12.0),
-                (SwingR, 6.0),
-                (HeadPitch, -4.0),
-            ],
-        )
-        .key(
-            110.0,
-            &[
-                (Lean, 3.0),
-                (SwingL, 4.0),
-                (HandL, 0.0),
-                (SwingR, 4.0),
-                (HipX, -0.13),
-                (HeadYaw, 16.0),
-                (LookPitch, 0.0),
-                (Mouth, 0.5),
-            ],
-        );
+    a.key(
+        75.0,
+        &[(Side, 0.0), (HipRoll, 0.0), (LookPitch, 14.0), (GripL, 0.0)],
+    )
+    .key(
+        83.0,
+        &[
+            (HipX, -0.03),
+            (Lean, 8.0),
+            (HipRoll, -3.0),
+            (Side, 4.0),
+            (HeadPitch, -12.0),
+            (SwingL, 96.0),
+            (OutL, 4.0),
+            (ReachL, 0.95),
+            (HandL, 14.0),
+            (Brow, 0.5),
+            (Mouth, 0.45),
+        ],
+    )
+    .key(92.0, &[(GripL, 1.0), (LookPitch, 12.0)])
+    .key(
+        93.0,
+        &[
+            (HipX, -0.02),
+            (Lean, 8.5),
+            (SwingL, 96.0),
+            (OutL, 4.0),
+            (ReachL, 0.95),
+            (GripL, 1.0),
+            (HandL, 10.0),
+            (HeadPitch, -13.0),
+            (SwingR, -6.0),
+        ],
+    )
+    .key(102.0, &[(GripL, 0.0), (LookPitch, 8.0)])
+    .key(
+        105.0,
+        &[
+            (HipX, -0.135),
+            (HipRoll, 0.0),
+            (Side, 0.0),
+            (Lean, 1.0),
+            (SwingL, -6.0),
+            (OutL, 12.0),
+            (ReachL, 0.965),
+            (HandL, -12.0),
+            (SwingR, 6.0),
+            (HeadPitch, -4.0),
+        ],
+    )
+    .key(
+        113.0,
+        &[
+            (Lean, 3.0),
+            (SwingL, 4.0),
+            (HandL, 0.0),
+            (SwingR, 4.0),
+            (HipX, -0.13),
+            (HeadYaw, 16.0),
+            (LookPitch, 0.0),
+            (Mouth, 0.5),
+        ],
+    );
 }

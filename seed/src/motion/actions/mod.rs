@@ -70,7 +70,17 @@ pub const LEDGE_EDGE_X: f32 = -1.02;
 /// The lantern of [`Action::Jump`], at the height of the reach of a body.
 #[must_use]
 pub fn lantern(b: &Build) -> crate::math::V3 {
-    crate::math::v3(0.78, b.ankle + b.leg() + b.spine * 1.25, -0.12)
+    let wrist_x = 0.04 + 0.90 * b.arm();
+    crate::math::v3(
+        wrist_x + lantern_handle(b),
+        b.ankle + b.leg() + b.spine * 1.02,
+        -0.12,
+    )
+}
+/// How far from the lantern's middle the wrist stays when the fingers touch its glass, metres.
+#[must_use]
+pub fn lantern_handle(b: &Build) -> f32 {
+    0.09 + 0.85 * b.hand
 }
 /// Height of the seat of [`Action::Sit`] for a body, metres.
 #[must_use]

@@ -8,7 +8,7 @@ use super::{SEAT_X, Variation, seat};
 
 pub fn act(b: &Build, v: &Variation) -> Act {
     let k = v.vigour;
-    let x = SEAT_X + 0.24 + 0.30 * b.leg();
+    let x = SEAT_X + 0.20 + 0.30 * b.leg();
     let mut a = Act::standing(104, x, 0.0, v.open, 0.0);
     a.arm_delay = [1.2, 4.6];
     a.stand(0, x + 0.03, 0.11, v.open + 14.0)
@@ -22,7 +22,7 @@ pub fn act(b: &Build, v: &Variation) -> Act {
         Step {
             t0: 64.0,
             t1: 74.0,
-            to: v3(x + 0.14, 0.0, 0.13),
+            to: v3(x + 0.13 * b.leg(), 0.0, 0.13),
             yaw: v.open + 18.0,
             lift: 0.05,
             roll: 14.0,
@@ -124,12 +124,12 @@ fn lower(a: &mut Act, b: &Build, x: f32, k: f32) {
             (HipPitch, -6.0),
             (Lean, -4.0),
             (HeadPitch, 5.0),
-            (SwingR, 42.0),
-            (SwingL, 44.0),
+            (SwingR, 27.0),
+            (SwingL, 29.0),
             (OutR, 7.0),
             (OutL, 7.0),
-            (ReachR, 0.80),
-            (ReachL, 0.80),
+            (ReachR, 0.85),
+            (ReachL, 0.85),
             (HandR, 10.0),
             (HandL, 10.0),
             (Mouth, -0.2),
@@ -144,10 +144,10 @@ fn rest(a: &mut Act, k: f32) {
             (Lean, 11.0),
             (HipPitch, -6.0),
             (HeadPitch, 8.0),
-            (SwingR, 46.0),
-            (SwingL, 42.0),
-            (ReachR, 0.80),
-            (ReachL, 0.80),
+            (SwingR, 31.0),
+            (SwingL, 28.0),
+            (ReachR, 0.85),
+            (ReachL, 0.85),
             (Lid, 0.9),
             (HeadYaw, 8.0),
             (HeadTilt, 0.0),
@@ -159,8 +159,8 @@ fn rest(a: &mut Act, k: f32) {
             (Lean, 8.0),
             (HeadPitch, 2.0),
             (HeadYaw, 14.0),
-            (SwingR, 44.0),
-            (SwingL, 43.0),
+            (SwingR, 29.5),
+            (SwingL, 28.5),
         ],
     )
     .key(81.0, &[(Lid, 0.1)])

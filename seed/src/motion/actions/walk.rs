@@ -16,7 +16,7 @@ pub fn act(b: &Build, v: &Variation) -> Act {
     let last = 0.28;
     let x0 = last - step * (CONTACTS - 1) as f32;
     let mut a = Act::standing(108, x0 - step * 0.5, 0.0, v.open, 0.0);
-    a.arm_delay = [1.6, 2.6];
+    a.arm_delay = [0.8, 3.8];
     let yaw = v.open;
     a.stand(0, x0 - step, 0.075, yaw + 6.0)
         .stand(1, x0 - step * 2.0, -0.075, yaw - 6.0);

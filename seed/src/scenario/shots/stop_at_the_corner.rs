@@ -3,9 +3,9 @@
 use super::prelude::*;
 
 /// The planting foot drops in its last frame.
-const SLAM: Fault = fault(FaultKind::Stomp, AnkleRight, 29.0, 29.0, 0.0);
+const SLAM: Fault = fault(FaultKind::Stomp, AnkleRight, 41.0, 41.0, 0.0);
 /// The near arm creeps after the stop.
-const CREEP: Fault = fault(FaultKind::SlowSettle, WristRight, 64.0, 82.0, 0.0);
+const CREEP: Fault = fault(FaultKind::SlowSettle, WristRight, 64.0, 102.0, 0.0);
 
 pub fn shot() -> ShotPlan {
     shot_of("corner-stop", "Stop at the corner", "tobi", "timing", "stop", 101, scene(Action::Walk, Character::Courier, Place::Lane, 1.0, 14.0, false))
@@ -18,13 +18,13 @@ pub fn shot() -> ShotPlan {
                     .answer(Done, "Her brother. He is always late.", at(196, 18, 24)))
                 .say(note("stop-reach", Consider, Should, &[Weight, Posing], &[part("hips"), part("chest")], (60.0, 74.0), "I would let the chest go a hand's width further over the front foot at {65} and pay it back later.")
                     .answer(WillDo, "Pushing it.", at(196, 18, 29))))
-        .revision(at(181, 21, 2), Spline, "Splined. Something bangs at the third step and I cannot hear what, if you see what I mean.",
+        .revision(at(181, 21, 2), Spline, "Splined. Something bangs at the fourth step and I cannot hear what, if you see what I mean.",
             take(Lit, Overcast).with(SLAM, 0.05).with(CREEP, 16.0),
             critique(at(174, 15, 5), at(174, 16, 0), "You heard right. And at the far end the arm has decided to stay for dinner.")
                 .judge("step-length", Still).judge("who-is-there", Cleared).judge("stop-reach", Cleared)
-                .say(note("foot-slam", Fix, Must, &[Contact, Spacing], &[sided("foot", Right)], (23.0, 32.0), "There is your bang: up to {28} the right shoe is well off the pavement, on {29} it is flat. Four drawings of coming down, please, heel first.")
-                    .ask(AddFrames, 2.0).mark(Mark::Dots(AnkleRight, 22.0, 31.0)).answer(WillDo, "So that was the noise.", at(173, 19, 0)))
-                .say(note("arm-creep", Fix, Should, &[Timing, Spacing], &[sided("arm", Right)], (64.0, 96.0), "She has stopped; somebody tell the near hand. It is still oozing towards the hip most of a second later, too slow to be an action and too long to be a stop. Take a dozen frames off that tail.")
+                .say(note("foot-slam", Fix, Must, &[Contact, Spacing], &[sided("foot", Right)], (35.0, 44.0), "There is your bang: up to {40} the right shoe is well off the pavement, on {41} it is flat. Four drawings of coming down, please, heel first.").of(SLAM)
+                    .ask(AddFrames, 2.0).mark(Mark::Dots(AnkleRight, 34.0, 43.0)).answer(WillDo, "So that was the noise.", at(173, 19, 0)))
+                .say(note("arm-creep", Fix, Should, &[Timing, Spacing], &[sided("arm", Right)], (66.0, 98.0), "She has stopped; somebody tell the near hand. It is still oozing towards the hip most of a second later, too slow to be an action and too long to be a stop. Take a dozen frames off that tail.").of(CREEP)
                     .ask(RemoveFrames, 12.0).answer(WillDo, "I thought that was a moving hold. Shortening it.", at(173, 19, 6))))
         .waits(at(4, 20, 15), Polish, "Heel first now, and the arm lands when she does. Please look hard at the foot, I no longer see anything.",
             take(Lit, Morning).retimed(58.0, 10.0, 3.0))
