@@ -4,3 +4,14 @@ mod faults;
 mod measures;
 mod plan;
 mod words;
+
+use std::sync::LazyLock;
+
+use crate::plan::Scenario;
+
+static SCHOOL: LazyLock<Scenario> = LazyLock::new(Scenario::full);
+
+/// The whole school, made once.
+fn school() -> &'static Scenario {
+    &SCHOOL
+}

@@ -60,11 +60,12 @@ pub fn channels(act: &Act, warp: &Warp, fps: f32, faults: &[Placed]) -> Vec<Chan
             None => late,
         };
         let flowing = every_frame(&flowing, frames);
-        let block = every_frame(&sampled(act, warp, frames, c, 0.0, faults), frames);
-        for f in 0..frames {
-            let b = together(faults, f as f32);
-            out[f][c] = flowing[f] * (1.0 - b) + block[f] * b;
+        for (to, v) in out.iter_mut().zip(flowing) {
+            to[c] = v;
         }
+    }
+    if faults.iter().any(|p| p.fault.kind == FaultKind::OneBlock) {
+        start_together(&mut out, act, warp, faults);
     }
     in_step(&mut out, faults);
     breathe(&mut out, fps);
@@ -133,6 +134,16 @@ fn weakened(act: &Act, c: Ch, t: f32, faults: &[Placed]) -> f32 {
         }
     }
     v
+}
+
+/// Takes lag and overshoot out where the parts start as one.
+fn start_together(out: &mut [Channels], act: &Act, warp: &Warp, faults: &[Placed]) {
+    for c in ALL {
+        let block = every_frame(&sampled(act, warp, out.len(), c, 0.0, faults), out.len());
+        for (f, (to, v)) in out.iter_mut().zip(block).enumerate() {
+            to[c] += (v - to[c]) * together(faults, f as f32);
+        }
+    }
 }
 
 /// How much the parts start as one at frame `f`.

@@ -6,14 +6,14 @@ use super::fault::{FaultKind, Placed};
 use super::flow::alternation;
 
 /// Applies every path fault of one wrist. `rel` is relative to the shoulder, metres.
-pub fn bend(rel: &mut Vec<V3>, faults: &[Placed]) {
+pub fn bend(rel: &mut [V3], faults: &[Placed]) {
     for p in faults {
         match p.fault.kind {
             FaultKind::StraightPath => straighten(rel, p),
             FaultKind::DeadStop => stop_dead(rel, p),
             FaultKind::SlowSettle => creep(rel, p),
             FaultKind::UnevenSpacing => {
-                let source = rel.clone();
+                let source = rel.to_vec();
                 let one = [*p];
                 for f in p.from..=p.to.min(rel.len() - 1) {
                     rel[f] = at(&source, f as f32 + alternation(&one, f, false));
@@ -60,10 +60,10 @@ fn stop_dead(x: &mut [V3], p: &Placed) {
     let way = (end - start).length();
     let frames = (way / step.length().max(1e-6)).round().max(1.0);
     let lead = start + step * (frames * 0.45);
-    for f in top..=p.to {
-        let u = ((f - top) as f32 / frames).min(1.0);
+    for (n, q) in x[top..=p.to].iter_mut().enumerate() {
+        let u = (n as f32 / frames).min(1.0);
         let curve = start.lerp(lead, u).lerp(lead.lerp(end, u), u);
-        x[f] = x[f].lerp(curve, p.fault.strength);
+        *q = q.lerp(curve, p.fault.strength);
     }
 }
 
@@ -81,13 +81,14 @@ fn creep(x: &mut [V3], p: &Placed) {
     let quick = ((there - far) as f32).max(6.0);
     let all = quick + p.fault.strength + 3.0;
     let sag = v3(way.y, -way.x, 0.0) * (0.10 * way.x.signum());
-    for f in far..x.len().min(p.to + 9) {
-        let t = (f - far) as f32;
+    let until = x.len().min(p.to + 9);
+    for (n, q) in x[far..until].iter_mut().enumerate() {
+        let t = n as f32;
         let u = (t / all).min(1.0);
         let begun = smooth(t / 4.0);
         let s = 0.68 * smooth(t / quick) + 0.32 * (1.0 - (1.0 - u).powf(2.2)) * begun;
         let slow = start + way * s + sag * (4.0 * s * (1.0 - s));
-        let release = 1.0 - smooth((f as f32 - p.to as f32) / 8.0);
-        x[f] = x[f].lerp(slow, release);
+        let release = 1.0 - smooth((far as f32 + t - p.to as f32) / 8.0);
+        *q = q.lerp(slow, release);
     }
 }

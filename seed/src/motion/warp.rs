@@ -20,23 +20,38 @@ pub struct Retime {
 pub struct Warp {
     retimes: Vec<Retime>,
     base_frames: usize,
+    /// Frames of the performance for every quarter frame of the revision, from [`TABLE_LEAD`] before the first.
+    inverse: Vec<f32>,
 }
+
+/// Frames before the first and after the last one the inverse knows.
+const TABLE_LEAD: f32 = 40.0;
+/// Steps of the inverse a frame.
+const TABLE_STEPS: f32 = 12.0;
 
 impl Warp {
     /// Builds the map; a list that would run time backwards is softened until it does not.
     #[must_use]
     pub fn new(base_frames: usize, retimes: &[Retime]) -> Self {
-        let retimes = retimes
+        let retimes: Vec<Retime> = retimes
             .iter()
             .map(|r| Retime {
                 frames: r.frames.max(-r.over * 0.6),
                 ..*r
             })
             .collect();
-        Self {
+        let mut warp = Self {
             retimes,
             base_frames,
+            inverse: Vec::new(),
+        };
+        if !warp.retimes.is_empty() {
+            let steps = (warp.frames() as f32 + 2.0 * TABLE_LEAD) * TABLE_STEPS;
+            warp.inverse = (0..=steps as usize)
+                .map(|q| warp.solve(q as f32 / TABLE_STEPS - TABLE_LEAD))
+                .collect();
         }
+        warp
     }
 
     /// Frames of the revision.
@@ -55,13 +70,29 @@ impl Warp {
             .sum::<f32>()
     }
 
-    /// Frame of the performance, fractional, shown by frame `f` of the revision.
+    /// Frame of the performance, fractional, shown by frame `f` of the revision; exact to a hundredth.
     #[must_use]
     pub fn to_performance(&self, f: f32) -> f32 {
-        if self.retimes.is_empty() {
+        let (Some(&first), Some(&last)) = (self.inverse.first(), self.inverse.last()) else {
             return f;
+        };
+        let q = (f + TABLE_LEAD) * TABLE_STEPS;
+        let end = self.inverse.len() - 1;
+        if q <= 0.0 {
+            return first + q / TABLE_STEPS;
         }
-        let (mut lo, mut hi) = (-40.0, self.base_frames as f32 + 40.0);
+        if q >= end as f32 {
+            return last + (q - end as f32) / TABLE_STEPS;
+        }
+        let i = q as usize;
+        self.inverse[i] + (self.inverse[i + 1] - self.inverse[i]) * q.fract()
+    }
+
+    fn solve(&self, f: f32) -> f32 {
+        let (mut lo, mut hi) = (
+            -2.0 * TABLE_LEAD,
+            self.base_frames as f32 + 2.0 * TABLE_LEAD,
+        );
         for _ in 0..28 {
             let mid = (lo + hi) * 0.5;
             if self.to_revision(mid) < f {

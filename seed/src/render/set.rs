@@ -29,8 +29,15 @@ pub enum Place {
 /// Something the act needs in the set.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Need {
-    /// A ledge whose edge is at x, of this height; to the left of x, or to the right when mirrored.
-    Ledge { edge: f32, height: f32, left: bool },
+    /// A ledge that ends at `edge` and lies to the left of it, or to the right.
+    Ledge {
+        /// Where it ends.
+        edge: f32,
+        /// Its height, metres.
+        height: f32,
+        /// Does it lie to the left of its edge?
+        left: bool,
+    },
     /// A lantern hanging here.
     Lantern(V3),
     /// A crate to sit on, its top's middle.

@@ -321,12 +321,6 @@ pub const fn shot(
 }
 
 impl Draft {
-    /// Answers no assignment.
-    pub const fn free(mut self) -> Self {
-        self.plan.assignment = None;
-        self
-    }
-
     /// A revision nobody has opened.
     pub fn waits(self, sent: Moment, stage: Stage, words: &'static str, take: Take) -> Self {
         self.push(sent, stage, words, take, None)

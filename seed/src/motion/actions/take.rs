@@ -9,7 +9,7 @@ use super::Variation;
 pub fn act(b: &Build, v: &Variation) -> Act {
     let k = v.vigour;
     let (from, to) = (158.0 - v.open, 34.0 + v.open * 0.5);
-    let mut a = Act::standing(104, -0.05, 0.0, from, 0.0);
+    let mut a = Act::standing(112, -0.05, 0.0, from, 0.0);
     a.arm_delay = [1.0, 4.5];
     a.stand(0, -0.10, -0.10, from + 10.0)
         .stand(1, -0.02, 0.10, from - 10.0);
@@ -121,6 +121,21 @@ fn turn(a: &mut Act, b: &Build, from: f32, to: f32) {
             (HandL, 0.0),
         ],
     );
+    a.key(
+        50.0,
+        &[
+            (SwingR, -12.0),
+            (SwingL, 16.0),
+            (OutR, 24.0),
+            (ReachR, 0.9),
+            (ReachL, 0.9),
+            (HeadYaw, -12.0),
+            (HeadPitch, 0.0),
+            (Lean, 4.0),
+            (HipX, 0.0),
+            (HipY, -0.02),
+        ],
+    );
     a.step(
         1,
         Step {
@@ -149,25 +164,33 @@ fn turn(a: &mut Act, b: &Build, from: f32, to: f32) {
 
 fn take(a: &mut Act, b: &Build, k: f32) {
     a.key(
-        49.0,
+        55.0,
         &[
-            (HipY, -0.01),
-            (Twist, 0.0),
+            (HipY, -0.02),
+            (Twist, -4.0),
             (Lean, 4.0),
-            (HeadYaw, -8.0),
+            (SwingR, -12.0),
+            (SwingL, 16.0),
+            (OutR, 24.0),
+            (OutL, 12.0),
+            (ReachR, 0.9),
+            (ReachL, 0.9),
+            (HeadYaw, -12.0),
             (HeadPitch, 0.0),
             (LookYaw, 0.0),
             (Brow, 0.3),
             (Mouth, 0.0),
-            (HipX, 0.01),
+            (HipX, 0.0),
             (Lift, 0.0),
             (Lid, 1.0),
         ],
     )
     .key(
-        58.0,
+        64.0,
         &[
             (HipY, -0.20 * k),
+            (Twist, 0.0),
+            (HeadYaw, -8.0),
             (HipX, -0.02),
             (HipPitch, 10.0 * k),
             (Lean, 24.0 * k),
@@ -184,7 +207,7 @@ fn take(a: &mut Act, b: &Build, k: f32) {
         ],
     )
     .key(
-        60.0,
+        66.0,
         &[
             (HipY, -0.205 * k),
             (Lean, 25.0 * k),
@@ -193,7 +216,7 @@ fn take(a: &mut Act, b: &Build, k: f32) {
         ],
     )
     .key(
-        66.0,
+        72.0,
         &[
             (HipY, 0.02),
             (HipX, -0.06),
@@ -218,7 +241,7 @@ fn take(a: &mut Act, b: &Build, k: f32) {
 
 fn settle(a: &mut Act) {
     a.key(
-        76.0,
+        82.0,
         &[
             (HipY, -0.03),
             (HipX, -0.05),
@@ -240,7 +263,7 @@ fn settle(a: &mut Act) {
         ],
     )
     .key(
-        88.0,
+        94.0,
         &[
             (HipY, -0.025),
             (HipX, -0.048),
@@ -253,6 +276,6 @@ fn settle(a: &mut Act) {
             (Lid, 1.15),
         ],
     )
-    .key(92.0, &[(Lid, 0.1)])
-    .key(95.0, &[(Lid, 1.1), (LookYaw, 6.0)]);
+    .key(98.0, &[(Lid, 0.1)])
+    .key(101.0, &[(Lid, 1.1), (LookYaw, 6.0)]);
 }

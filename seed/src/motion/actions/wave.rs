@@ -8,7 +8,7 @@ use super::Variation;
 
 pub fn act(b: &Build, v: &Variation) -> Act {
     let k = v.vigour;
-    let mut a = Act::standing(122, 0.0, 0.0, 48.0 + v.open, 0.0);
+    let mut a = Act::standing(134, 0.0, 0.0, 48.0 + v.open, 0.0);
     a.arm_delay = [1.0, 4.0];
     a.stand(0, -0.10, 0.09, 62.0 + v.open)
         .stand(1, 0.11, -0.04, 34.0 + v.open);

@@ -1,17 +1,42 @@
 //! The shots, in the order they are made ready.
 
+mod amara;
+mod dov;
+mod hanne;
+mod kitto_pia_emeka;
 mod lantern_jump;
+mod lisbet;
+mod renzo;
 mod stop_at_the_corner;
+mod sunniva;
 mod tiptoe_home;
+mod tobi_fence;
 
 use crate::plan::ShotPlan;
 
-/// Every shot; the first three are quick to prepare.
+/// Every shot; the first three are to be ready first.
 pub fn all() -> Vec<ShotPlan> {
     vec![
         lantern_jump::shot(),
         stop_at_the_corner::shot(),
         tiptoe_home::shot(),
+        kitto_pia_emeka::crate_two(),
+        sunniva::parapet(),
+        sunniva::study(),
+        tobi_fence::shot(),
+        lisbet::heavier(),
+        lisbet::who(),
+        renzo::roof_wave(),
+        renzo::chalk(),
+        amara::sit(),
+        amara::tram(),
+        dov::window(),
+        dov::throw(),
+        hanne::waiting(),
+        hanne::first_sit(),
+        kitto_pia_emeka::two_steps(),
+        kitto_pia_emeka::wall(),
+        kitto_pia_emeka::pick_it_up(),
     ]
 }
 

@@ -19,7 +19,7 @@ pub fn shot() -> ShotPlan {
                 .say(note("stop-reach", Consider, Should, &[Weight, Posing], &[part("hips"), part("chest")], (60.0, 74.0), "I would let the chest go a hand's width further over the front foot at {65} and pay it back later.")
                     .answer(WillDo, "Pushing it.", at(196, 18, 29))))
         .revision(at(181, 21, 2), Spline, "Splined. Something bangs at the fourth step and I cannot hear what, if you see what I mean.",
-            take(Lit, Overcast).with(SLAM, 0.05).with(CREEP, 16.0),
+            take(Lit, Overcast).with(SLAM, 0.05).with(CREEP, 22.0),
             critique(at(174, 15, 5), at(174, 16, 0), "You heard right. And at the far end the arm has decided to stay for dinner.")
                 .judge("step-length", Still).judge("who-is-there", Cleared).judge("stop-reach", Cleared)
                 .say(note("foot-slam", Fix, Must, &[Contact, Spacing], &[sided("foot", Right)], (35.0, 44.0), "There is your bang: up to {40} the right shoe is well off the pavement, on {41} it is flat. Four drawings of coming down, please, heel first.").of(SLAM)

@@ -10,7 +10,7 @@ pub fn shot() -> ShotPlan {
         .revision(at(61, 16, 44), Spline, "It is three in the morning and the third board creaks. Straight into spline, I know I should not.",
             take(Lit, Night).with(NAILED, 0.92),
             critique(at(52, 13, 30), at(52, 14, 22), "Skipping the blocking worked this once because the idea is so clear. The rhythm of the steps is lovely; one hand has not been told the body is leaving.")
-                .say(note("hand-nailed", Fix, Must, &[Overlap, Acting], &[sided("hand", Right)], (76.0, 97.0), "Between {78} and {94} the near paw stays hung on a nail in the wallpaper while the chest walks out from under it. Carry it along, half a beat late.").of(NAILED)
+                .say(note("hand-nailed", Fix, Must, &[Overlap, Acting], &[sided("hand", Right)], (76.0, 97.0), "From {78} until {94} the near paw stays hung on a nail in the wallpaper while the chest walks out from under it. Carry it along, half a beat late.").of(NAILED)
                     .mark(Mark::Ring(WristRight, 86.0)).mark(Mark::Dots(WristRight, 74.0, 98.0)).answer(WillDo, "I pinned it so it would not wobble. Too pinned.", at(51, 9, 15)))
                 .say(note("glance", Keep, Should, &[Acting, Facial], &[part("eyes"), part("head")], (40.0, 72.0), "Eyes, lid, head, and only then breath: the look at the door is the best two seconds I have seen from you.")
                     .answer(Done, "Printed this and hung it up.", at(51, 9, 20)))
