@@ -26,7 +26,10 @@ impl Archive {
     /// Takes the folder `root` and opens the index in it. `source` names the database the index follows.
     ///
     /// With a reason beside it the archive answers no search until [`Archive::rebuild`] has finished.
-    pub fn open(root: &Path, source: &str) -> Result<(Self, Result<(), Unusable>), FolderError> {
+    pub fn open(
+        root: &Path,
+        source: &str,
+    ) -> Result<(Arc<Self>, Result<(), Unusable>), FolderError> {
         let folder = Folder::hold(root)?;
         let opened = match folder.current() {
             Some(path) => Live::open(&path, source),
@@ -44,7 +47,7 @@ impl Archive {
             folder,
             live: RwLock::new(live),
         };
-        Ok((archive, state))
+        Ok((Arc::new(archive), state))
     }
 
     /// The feed position the index has reached; none while there is no index.
@@ -71,11 +74,11 @@ impl Archive {
     }
 
     /// Starts a new index of the database `source` beside the one in use, which goes on answering.
-    pub fn rebuild(&self, source: &str) -> Result<Rebuild<'_>, WriteError> {
+    pub fn rebuild(self: &Arc<Self>, source: &str) -> Result<Rebuild, WriteError> {
         let path = self.folder.fresh()?;
         match Live::create(&path, source) {
             Ok(live) => Ok(Rebuild {
-                archive: self,
+                archive: Arc::clone(self),
                 source: source.to_owned(),
                 next: Some(live),
             }),
@@ -161,13 +164,13 @@ fn stored(searcher: &Searcher, live: &Live, address: DocAddress) -> Result<Docum
 }
 
 /// A new index being filled. Dropped before [`Rebuild::finish`] it leaves nothing behind.
-pub struct Rebuild<'a> {
-    archive: &'a Archive,
+pub struct Rebuild {
+    archive: Arc<Archive>,
     source: String,
     next: Option<Live>,
 }
 
-impl Rebuild<'_> {
+impl Rebuild {
     /// Adds documents; one with the key of an earlier one replaces it.
     pub fn add(&mut self, documents: impl IntoIterator<Item = Document>) -> Result<(), WriteError> {
         let changes: Vec<Change> = documents
@@ -202,7 +205,7 @@ impl Rebuild<'_> {
     }
 }
 
-impl Drop for Rebuild<'_> {
+impl Drop for Rebuild {
     fn drop(&mut self) {
         if let Some(next) = self.next.take() {
             let path = next.path.clone();

@@ -77,7 +77,7 @@ pub(super) fn mentor() -> Asker {
     }
 }
 
-pub(super) fn archive(root: &std::path::Path, documents: &[Document]) -> Archive {
+pub(super) fn archive(root: &std::path::Path, documents: &[Document]) -> std::sync::Arc<Archive> {
     let (archive, _) = Archive::open(root, SOURCE).unwrap();
     let mut rebuild = archive.rebuild(SOURCE).unwrap();
     rebuild.add(documents.to_vec()).unwrap();

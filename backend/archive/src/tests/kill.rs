@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Command, Stdio};
+use std::sync::Arc;
 use std::time::Duration;
 
 use super::data::{SOURCE, folder, mentor, note, put, search};
@@ -36,7 +37,7 @@ fn held_at(position: u64) -> BTreeMap<DocumentKey, Document> {
     held
 }
 
-fn rebuild(archive: &Archive, position: u64) {
+fn rebuild(archive: &Arc<Archive>, position: u64) {
     let mut rebuild = archive.rebuild(SOURCE).unwrap();
     rebuild.add(held_at(position).into_values()).unwrap();
     rebuild.finish(position).unwrap();
