@@ -154,7 +154,11 @@ fn main() -> Result<(), Box<dyn Error>> {
     let begun = Instant::now();
     let mut rebuild = archive.rebuild("invented")?;
     for batch in documents.chunks(5_000) {
-        rebuild.add(batch.to_vec())?;
+        let batch: Vec<Change> = batch
+            .iter()
+            .map(|note| Change::Put(Box::new(note.clone())))
+            .collect();
+        rebuild.add(&batch)?;
     }
     rebuild.finish(1)?;
     say("archive_rebuild", begun.elapsed().as_secs_f64(), "s")?;

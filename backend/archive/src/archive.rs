@@ -55,6 +55,11 @@ impl Archive {
         self.live().map(|live| live.position())
     }
 
+    /// The database the index was made from; none while there is no index.
+    pub fn source(&self) -> Option<String> {
+        self.live().map(|live| live.source.clone())
+    }
+
     /// How many documents can be found by somebody; none while there is no index.
     pub fn documents(&self) -> Option<u64> {
         self.live().map(|live| live.searcher().num_docs())
@@ -171,14 +176,12 @@ pub struct Rebuild {
 }
 
 impl Rebuild {
-    /// Adds documents; one with the key of an earlier one replaces it.
-    pub fn add(&mut self, documents: impl IntoIterator<Item = Document>) -> Result<(), WriteError> {
-        let changes: Vec<Change> = documents
-            .into_iter()
-            .map(|document| Change::Put(Box::new(document)))
-            .collect();
-        let next = self.next.as_ref().ok_or(WriteError::NotReady)?;
-        next.prepare(&changes)
+    /// Adds the documents of `changes`; one with the key of an earlier one replaces it.
+    pub fn add(&mut self, changes: &[Change]) -> Result<(), WriteError> {
+        self.next
+            .as_ref()
+            .ok_or(WriteError::NotReady)?
+            .prepare(changes)
     }
 
     /// Puts the new index in the place of the old one, at this feed position.

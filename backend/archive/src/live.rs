@@ -75,7 +75,7 @@ struct Stamp {
 pub(crate) struct Live {
     pub path: PathBuf,
     pub fields: Fields,
-    source: String,
+    pub source: String,
     reader: IndexReader,
     writer: Mutex<IndexWriter>,
     position: Mutex<u64>,

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::data::{SOURCE, archive, folder, ids, mentor, note, put, search};
+use super::data::{SOURCE, archive, folder, ids, mentor, note, put, puts, search};
 use crate::{Archive, Change, Document, FolderError, Unusable, is_rebuild_wanted, want_rebuild};
 
 fn documents() -> Vec<Document> {
@@ -96,7 +96,7 @@ fn a_damaged_index_is_noticed_and_rebuilt() {
                 noticed += 1;
                 let mut rebuild = opened.rebuild(SOURCE).unwrap();
                 rebuild
-                    .add(wanted.hits.iter().map(|hit| hit.document.clone()))
+                    .add(&puts(wanted.hits.iter().map(|hit| &hit.document)))
                     .unwrap();
                 rebuild.finish(2).unwrap();
             }
@@ -168,7 +168,7 @@ fn a_rebuild_answers_from_the_old_index_until_it_is_done() {
     want_rebuild(folder.path()).unwrap();
     assert!(archive.rebuild_wanted());
     let mut rebuild = archive.rebuild(SOURCE).unwrap();
-    rebuild.add(documents().into_iter().take(3)).unwrap();
+    rebuild.add(&puts(documents().iter().take(3))).unwrap();
     assert_eq!((count(&archive), archive.position()), (30, Some(1)));
     rebuild.finish(9).unwrap();
     assert_eq!((count(&archive), archive.position()), (3, Some(9)));

@@ -67,6 +67,10 @@ pub(super) fn folder() -> tempfile::TempDir {
     }
 }
 
+pub(super) fn puts<'a>(documents: impl IntoIterator<Item = &'a Document>) -> Vec<Change> {
+    documents.into_iter().map(put).collect()
+}
+
 /// The mentor of [`note`].
 pub(super) fn mentor() -> Asker {
     Asker {
@@ -80,7 +84,7 @@ pub(super) fn mentor() -> Asker {
 pub(super) fn archive(root: &std::path::Path, documents: &[Document]) -> std::sync::Arc<Archive> {
     let (archive, _) = Archive::open(root, SOURCE).unwrap();
     let mut rebuild = archive.rebuild(SOURCE).unwrap();
-    rebuild.add(documents.to_vec()).unwrap();
+    rebuild.add(&puts(documents)).unwrap();
     rebuild.finish(1).unwrap();
     archive
 }

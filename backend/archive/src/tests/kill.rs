@@ -7,7 +7,7 @@ use std::process::{Command, Stdio};
 use std::sync::Arc;
 use std::time::Duration;
 
-use super::data::{SOURCE, folder, mentor, note, put, search};
+use super::data::{SOURCE, folder, mentor, note, put, puts, search};
 use crate::{Archive, Change, Document, DocumentKey};
 
 /// Tells the test that it is the process to be killed, and where to write.
@@ -39,7 +39,7 @@ fn held_at(position: u64) -> BTreeMap<DocumentKey, Document> {
 
 fn rebuild(archive: &Arc<Archive>, position: u64) {
     let mut rebuild = archive.rebuild(SOURCE).unwrap();
-    rebuild.add(held_at(position).into_values()).unwrap();
+    rebuild.add(&puts(held_at(position).values())).unwrap();
     rebuild.finish(position).unwrap();
 }
 
