@@ -174,6 +174,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         person: id(5, 0),
         as_student: false,
         as_mentor: Some(mentored),
+        as_office: false,
     };
     queries(&archive, &documents, &asker)?;
     changes(&archive, &mut dice, &asker, count)?;

@@ -18,33 +18,37 @@ type AnyQuery = Box<dyn Query>;
 
 /// All that the asker may see. The rule is the one of [`Asker::may_see`].
 pub(crate) fn permission(fields: &Fields, asker: &Asker, now: DateTime<Utc>) -> AnyQuery {
-    let mut ways: Vec<AnyQuery> = Vec::new();
-    let visible = || {
-        range(
-            fields.visible_from,
-            Bound::Unbounded,
-            Bound::Included(micros(now)),
-        )
+    let visible = range(
+        fields.visible_from,
+        Bound::Unbounded,
+        Bound::Included(micros(now)),
+    );
+    let own = term(fields.id_term(fields.critic, asker.person.0));
+    let seen = match (near(fields, asker), asker.as_office) {
+        (Some(near), false) => all(vec![near, any(vec![visible, own])]),
+        (Some(near), true) => any(vec![all(vec![near, visible]), own]),
+        (None, true) => own,
+        (None, false) => return Box::new(EmptyQuery),
     };
+    all(vec![
+        term(fields.id_term(fields.school, asker.school.0)),
+        seen,
+    ])
+}
+
+/// What is about the asker's own shots and the enrolments they mentor.
+fn near(fields: &Fields, asker: &Asker) -> Option<AnyQuery> {
+    let mut ways: Vec<AnyQuery> = Vec::new();
     if let Some(enrolments) = &asker.as_mentor {
         let mentored = enrolments
             .iter()
             .map(|id| fields.id_term(fields.enrolment, id.0));
-        let own = term(fields.id_term(fields.critic, asker.person.0));
-        ways.push(all(vec![
-            Box::new(TermSetQuery::new(mentored)),
-            Box::new(BooleanQuery::union(vec![visible(), own])),
-        ]));
+        ways.push(Box::new(TermSetQuery::new(mentored)));
     }
     if asker.as_student {
-        let own = term(fields.id_term(fields.student, asker.person.0));
-        ways.push(all(vec![own, visible()]));
+        ways.push(term(fields.id_term(fields.student, asker.person.0)));
     }
-    if ways.is_empty() {
-        return Box::new(EmptyQuery);
-    }
-    let own_school = term(fields.id_term(fields.school, asker.school.0));
-    all(vec![own_school, Box::new(BooleanQuery::union(ways))])
+    (!ways.is_empty()).then(|| any(ways))
 }
 
 /// The documents that match; only the words give a score.
@@ -99,7 +103,7 @@ fn any_form(fields: &Fields, exact: &str, stem: &str, beginning: Option<AnyQuery
         scored(Term::from_field_text(fields.exact, exact)),
     ];
     forms.extend(beginning.map(unscored));
-    Box::new(BooleanQuery::union(forms))
+    any(forms)
 }
 
 fn filter_queries(fields: &Fields, filters: &Filters) -> Vec<AnyQuery> {
@@ -149,6 +153,10 @@ fn filter_queries(fields: &Fields, filters: &Filters) -> Vec<AnyQuery> {
 
 fn all(queries: Vec<AnyQuery>) -> AnyQuery {
     Box::new(BooleanQuery::intersection(queries))
+}
+
+fn any(queries: Vec<AnyQuery>) -> AnyQuery {
+    Box::new(BooleanQuery::union(queries))
 }
 
 fn term(term: Term) -> AnyQuery {

@@ -78,6 +78,7 @@ pub(super) fn mentor() -> Asker {
         person: id(200),
         as_student: false,
         as_mentor: Some(vec![id(10)]),
+        as_office: false,
     }
 }
 

@@ -101,11 +101,11 @@ fn change() -> impl Strategy<Value = Change> {
 
 prop_compose! {
     fn asker()(
-        school in 1u128..3, person in prop_oneof![100u128..103, 200u128..203], as_student in any::<bool>(),
+        school in 1u128..3, person in prop_oneof![100u128..103, 200u128..203], as_student in any::<bool>(), as_office in prop::bool::weighted(0.2),
         as_mentor in prop::option::of(subsequence(vec![10u128, 11, 12, 13], 0..=4)),
     ) -> Asker {
         Asker {
-            school: id(school), person: id(person), as_student,
+            school: id(school), person: id(person), as_student, as_office,
             as_mentor: as_mentor.map(|all| all.into_iter().map(id).collect()),
         }
     }
