@@ -235,15 +235,27 @@ function drawNow(
   ctx.strokeStyle = palette.ink;
   ctx.lineWidth = 1;
   horizontal(ctx, columns.left, width, y);
-  const label = String(shownFrame(model.counting, frame));
-  ctx.font = FIGURES_NOW;
+  drawNowTag(ctx, model, columns, frame, y, palette);
+}
+
+function drawNowTag(
+  ctx: Ctx,
+  { counting }: SheetModel,
+  columns: Columns,
+  frame: number,
+  y: number,
+  palette: Palette,
+): void {
+  const { seconds, frames } = secondsAndFrames(counting, frame);
+  ctx.fillStyle = palette.ink;
+  ctx.fillRect(0, y - 8, columns.seconds + 3, 16);
+  ctx.fillStyle = palette.ground;
   ctx.textAlign = 'right';
   ctx.textBaseline = 'middle';
-  const { width: labelWidth } = ctx.measureText(label);
-  ctx.fillStyle = palette.ink;
-  ctx.fillRect(columns.seconds + 1 - labelWidth - 8, y - 8, labelWidth + 8, 16);
-  ctx.fillStyle = palette.ground;
-  ctx.fillText(label, columns.seconds - 3, y + 0.5);
+  ctx.font = FIGURES_NOW;
+  ctx.fillText(String(shownFrame(counting, frame)), columns.numbers, y + 0.5);
+  ctx.font = FIGURES;
+  ctx.fillText(`${seconds}+${String(frames).padStart(2, '0')}`, columns.seconds, y + 0.5);
 }
 
 function horizontal(ctx: Ctx, x1: number, x2: number, y: number): void {

@@ -1,0 +1,16 @@
+export { Bench as BenchState } from './bench.svelte';
+export { default as Amend } from './Amend.svelte';
+export { default as Amendments } from './Amendments.svelte';
+export { default as AnswerForm } from './AnswerForm.svelte';
+export { default as Bench } from './Bench.svelte';
+export { default as ConcernSlip } from './ConcernSlip.svelte';
+export { default as Head } from './Head.svelte';
+export { default as NoteForm } from './NoteForm.svelte';
+export { default as NoteRead } from './NoteRead.svelte';
+export { default as Opening } from './Opening.svelte';
+export { default as Overview } from './Overview.svelte';
+export { default as ReadList } from './ReadList.svelte';
+export { default as Release } from './Release.svelte';
+export { default as Saving } from './Saving.svelte';
+export { default as Still } from './Still.svelte';
+export { default as Trouble } from './Trouble.svelte';
