@@ -58,10 +58,8 @@ export class Bench {
 
   readonly model = $derived.by(() => {
     const { revisions, revision } = this.draft.page;
-    return sheetModel(
-      { revisions, revision, carried: this.draft.carried as CarriedConcern[], notes: this.draft.notes as Note[] },
-      this.counting,
-    );
+    const { carried, notes, state } = this.draft;
+    return sheetModel({ revisions, revision, carried, notes, state }, this.counting);
   });
 
   readonly tool = $derived.by<Tool | null>(() => {
@@ -80,6 +78,7 @@ export class Bench {
     this.viewer = new Viewer(page.footage);
     this.counting = countingOf(page.footage, page.shot.first_frame);
     void this.viewer.open();
+    this.accompany(page.revisions.findLast((r) => r.footage.state === 'ready'));
   }
 
   readonly #pencil = {

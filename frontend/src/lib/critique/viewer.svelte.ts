@@ -166,7 +166,7 @@ export class Viewer {
     await this.#footage.run(run, { show, lap, signal: stop.signal }, clock?.elapsed);
     if (this.#stop !== stop) return false;
     this.stop();
-    return !stop.signal.aborted;
+    return true;
   }
 
   #startSound(run: Run) {

@@ -58,11 +58,17 @@ export function laneOf(principles: readonly Principle[]): Lane {
 
 export const middle = (span: Span): number => Math.floor((span.start + span.end) / 2);
 
+/** What of a critique the sheet is made of. */
+export interface SheetSource {
+  revisions: readonly EarlierRevision[];
+  revision: CritiquePage['revision'];
+  carried: readonly CarriedConcern[];
+  notes: readonly Note[];
+  state: CritiquePage['state'];
+}
+
 /** Everything the sheet shows, from the critique as it stands. */
-export function sheetModel(
-  page: Pick<CritiquePage, 'revisions' | 'carried' | 'notes' | 'revision'>,
-  counting: Counting,
-): SheetModel {
+export function sheetModel(page: SheetSource, counting: Counting): SheetModel {
   const marks = [...earlierMarks(page, counting), ...todayMarks(page, counting)];
   setAside(marks);
   return {
@@ -83,7 +89,7 @@ function specOf(
   return { kind: of.kind, standing, unsure, ...(today ? { urgency: of.urgency } : {}) };
 }
 
-function earlierMarks(page: Pick<CritiquePage, 'revisions' | 'carried'>, counting: Counting): SheetMark[] {
+function earlierMarks(page: SheetSource, counting: Counting): SheetMark[] {
   const carried = new Map(page.carried.map((c) => [c.concern.id, c]));
   const notes = page.revisions.flatMap((revision, column) =>
     revision.notes.map((note) => noteMark(revision, column, note, carried.get(note.concern_id), counting)),
@@ -156,11 +162,12 @@ function silentMarks(
 /** What a concern looks like today: named again, it is still there, or back when it had been cleared. */
 const againNow = (before: Standing): MarkStanding => (before === 'cleared' ? 'back' : 'still');
 
-function todayMarks(page: Pick<CritiquePage, 'carried' | 'notes' | 'revision'>, counting: Counting): SheetMark[] {
+function todayMarks(page: SheetSource, counting: Counting): SheetMark[] {
   const carried = new Map(page.carried.map((c) => [c.concern.id, c]));
   const notes = page.notes.map((note) => todayNote(note, carried.get(note.concern_id), counting));
   const named = new Set(page.notes.map((n) => n.concern_id));
-  const judged = page.carried.filter((c) => c.verdict && !named.has(c.concern.id));
+  // In a draft, a concern without a verdict has no mark yet; once released, its standing is what was said.
+  const judged = page.carried.filter((c) => (c.verdict || page.state !== 'draft') && !named.has(c.concern.id));
   return [...notes, ...judged.map((c) => todayVerdict(c, counting))];
 }
 
@@ -182,8 +189,9 @@ function todayNote(note: Note, carried: CarriedConcern | undefined, counting: Co
 }
 
 function todayVerdict(carried: CarriedConcern, counting: Counting): SheetMark {
-  const { concern, mapped, unsure, verdict, standing_before } = carried;
-  const standing: MarkStanding = verdict?.verdict === 'still' || !verdict ? againNow(standing_before) : verdict.verdict;
+  const { concern, mapped, unsure, verdict } = carried;
+  const standing: MarkStanding =
+    verdict?.verdict === 'still' ? againNow(carried.standing_before) : (verdict?.verdict ?? carried.standing);
   return {
     id: `${concern.id} today`,
     column: -1,

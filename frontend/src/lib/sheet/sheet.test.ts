@@ -160,6 +160,7 @@ describe('sheetModel', () => {
   const earlier = (number: number, notes: object[]) => ({ number, notes }) as never;
   const page = (over: object = {}) => ({
     revision: { id: 'r', number: 3, stage: 'spline' as const },
+    state: 'draft' as const,
     revisions: [
       earlier(1, [
         { ...note({ id: 'e1', revision: 1 }), mapped: { start: 11, end: 15 }, unsure: true, standing: 'noted' },
@@ -191,6 +192,13 @@ describe('sheetModel', () => {
     const { marks, lines } = sheetModel(page({ carried: [judged] }), film);
     expect(marks.find((m) => m.column < 0)?.spec).toMatchObject({ standing: 'back', urgency: 'should' });
     expect(lines[0].to.column).toBe(-1);
+  });
+
+  it('shows what was passed over only once the critique is released', () => {
+    const silent = carried({ standing: 'unmentioned', standing_before: 'noted' });
+    const marksOf = (state: 'draft' | 'released') => sheetModel(page({ carried: [silent], state }), film).marks;
+    expect(marksOf('draft').some((m) => m.column < 0)).toBe(false);
+    expect(marksOf('released').find((m) => m.column < 0)?.spec.standing).toBe('unmentioned');
   });
 
   it('shows a note of today that is tied to a concern once', () => {
