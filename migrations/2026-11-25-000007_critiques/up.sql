@@ -73,7 +73,7 @@ CREATE TABLE verdict (
   concern_id uuid NOT NULL,
   school_id uuid NOT NULL,
   shot_id uuid NOT NULL,
-  verdict text NOT NULL CHECK (verdict IN ('still', 'eased', 'cleared', 'set-aside')),
+  judged text NOT NULL CHECK (judged IN ('still', 'eased', 'cleared', 'set-aside')),
   version integer NOT NULL DEFAULT 1,
   updated_at timestamptz NOT NULL,
   PRIMARY KEY (critique_id, concern_id),

@@ -1,1 +1,17 @@
+//! The only code that knows diesel: schema, scope, rows, queries, ledger, jobs.
+//!
+//! Every query of the program runs inside [`Db::scoped`], a transaction that carries school, person and roles for the policies of the
+//! database. The few that must look across people call the `SECURITY DEFINER` functions through [`Db::door`].
+//! Functions of the resource modules take `&mut Conn` and never open a transaction of their own, so calls compose.
 
+mod db;
+mod error;
+pub mod jobs;
+pub mod prepare_database;
+#[rustfmt::skip]
+pub mod schema;
+pub mod schema_text;
+mod sql;
+
+pub use db::{Conn, Db};
+pub use error::{StoreError, StoreResult};
