@@ -28,6 +28,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         let median = times[times.len() / 2];
         worst = worst.max(median);
         println!("{} set\t{set:.1}\tms", shot.key);
+        println!("{} frame best\t{:.2}\tms", shot.key, times[0]);
         println!("{} frame p50\t{median:.2}\tms", shot.key);
         println!(
             "{} frame p99\t{:.2}\tms",

@@ -2,6 +2,7 @@
 
 mod faults;
 mod measures;
+mod pictures;
 mod plan;
 mod words;
 

@@ -158,7 +158,7 @@ pub struct Trunk {
 /// Height of the hips over the ground for a value of `HipY`.
 #[must_use]
 pub fn hip_height(b: &Build, hip_y: f32) -> f32 {
-    b.ankle + b.leg() * (0.972 + hip_y)
+    b.ankle + b.leg() * (0.980 + hip_y)
 }
 
 /// Solves the trunk; `hip` is the middle of the hips in the stage.

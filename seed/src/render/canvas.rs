@@ -3,7 +3,7 @@
 use crate::math::{V3, v3};
 
 use super::camera::{HEIGHT, Spot, WIDTH};
-use super::light::{Film, Light, Rgb};
+use super::light::{Around, Film, Light, Rgb};
 
 /// A colour that answers light.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,6 +45,41 @@ pub struct Limb {
     pub occludes: bool,
 }
 
+impl Limb {
+    /// Visits every pixel within `margin` pixels of the limb and perhaps a few more: its index, its place along the limb
+    /// 0..1, its way off the middle line, and the square of that.
+    fn cover(&self, margin: f32, mut visit: impl FnMut(usize, f32, [f32; 2], f32)) {
+        let r = self.ra.max(self.rb) + margin;
+        let (a, b) = (self.a, self.b);
+        let (xs, ys) = clipped(
+            a.x.min(b.x) - r,
+            a.x.max(b.x) + r,
+            a.y.min(b.y) - r,
+            a.y.max(b.y) + r,
+        );
+        let (bx, by) = (b.x - a.x, b.y - a.y);
+        let len2 = (bx * bx + by * by).max(1e-6);
+        let reach = r * len2.sqrt();
+        for y in ys {
+            let py = y as f32 + 0.5 - a.y;
+            let (from, to) = if by.abs() < 1.0 {
+                (xs.start, xs.end)
+            } else {
+                let (p, q) = ((py * bx - reach) / by, (py * bx + reach) / by);
+                let left = (p.min(q) + a.x - 1.0).max(0.0) as usize;
+                let right = (p.max(q) + a.x + 1.0).max(0.0) as usize;
+                (xs.start.max(left), xs.end.min(right))
+            };
+            for x in from..to {
+                let px = x as f32 + 0.5 - a.x;
+                let t = ((px * bx + py * by) / len2).clamp(0.0, 1.0);
+                let (dx, dy) = (px - bx * t, py - by * t);
+                visit(y * WIDTH + x, t, [dx, dy], dx * dx + dy * dy);
+            }
+        }
+    }
+}
+
 /// Pixels a limb darkens around itself.
 const HALO: f32 = 7.0;
 
@@ -72,48 +107,33 @@ impl Canvas<'_> {
         if l.occludes {
             self.occlude(l);
         }
-        let r = l.ra.max(l.rb) + 1.0;
-        let (xs, ys) = clipped(
-            l.a.x.min(l.b.x) - r,
-            l.a.x.max(l.b.x) + r,
-            l.a.y.min(l.b.y) - r,
-            l.a.y.max(l.b.y) + r,
-        );
-        let (bx, by) = (l.b.x - l.a.x, l.b.y - l.a.y);
-        let len2 = (bx * bx + by * by).max(1e-6);
+        let around = self.light.near(l.at);
         let metre = 1.0 / l.a.scale;
-        for y in ys {
-            for x in xs.clone() {
-                let (px, py) = (x as f32 + 0.5 - l.a.x, y as f32 + 0.5 - l.a.y);
-                let t = ((px * bx + py * by) / len2).clamp(0.0, 1.0);
-                let (dx, dy) = (px - bx * t, py - by * t);
-                let radius = l.ra + (l.rb - l.ra) * t;
-                let d2 = dx * dx + dy * dy;
-                if d2 > (radius + 0.5) * (radius + 0.5) {
-                    continue;
-                }
-                let d = d2.sqrt();
-                let cover = (radius - d + 0.5).min(1.0);
-                let q = (d / radius).min(1.0);
-                let nz = (1.0 - q * q).sqrt();
-                let z = l.a.z + (l.b.z - l.a.z) * t + nz * radius * metre;
-                let i = y * WIDTH + x;
-                if z < self.depth[i] {
-                    continue;
-                }
-                let n = v3(dx / radius, -dy / radius, nz);
-                let color = self.shade(&l.material, l.at, n);
-                self.put(i, color, cover);
-                if cover > 0.5 {
-                    self.depth[i] = z;
-                }
+        l.cover(0.5, |i, t, [dx, dy], d2| {
+            let radius = l.ra + (l.rb - l.ra) * t;
+            if d2 > (radius + 0.5) * (radius + 0.5) {
+                return;
             }
-        }
+            let d = d2.sqrt();
+            let cover = (radius - d + 0.5).min(1.0);
+            let q = (d / radius).min(1.0);
+            let nz = (1.0 - q * q).sqrt();
+            let z = l.a.z + (l.b.z - l.a.z) * t + nz * radius * metre;
+            if z < self.depth[i] {
+                return;
+            }
+            let n = v3(dx / radius, -dy / radius, nz);
+            let color = self.shade(&l.material, &around, n);
+            self.put(i, color, cover);
+            if cover > 0.5 {
+                self.depth[i] = z;
+            }
+        });
     }
 
     /// The colour of a material facing `n`.
-    fn shade(&self, m: &Material, at: V3, n: V3) -> Rgb {
-        let mut c = self.light.on(at, n, 1.0);
+    fn shade(&self, m: &Material, around: &Around, n: V3) -> Rgb {
+        let mut c = around.on(n, 1.0);
         let edge = 1.0 - n.z;
         let rim = edge * edge * m.sheen * (0.4 - n.dot(self.light.towards)).clamp(0.0, 1.0);
         let fall = 0.80 + 0.20 * n.z;
@@ -125,38 +145,19 @@ impl Canvas<'_> {
 
     /// Darkens what lies a little behind a limb, so that near parts stand off from far ones.
     fn occlude(&mut self, l: &Limb) {
-        let r = l.ra.max(l.rb) + HALO;
-        let (xs, ys) = clipped(
-            l.a.x.min(l.b.x) - r,
-            l.a.x.max(l.b.x) + r,
-            l.a.y.min(l.b.y) - r,
-            l.a.y.max(l.b.y) + r,
-        );
-        let (bx, by) = (l.b.x - l.a.x, l.b.y - l.a.y);
-        let len2 = (bx * bx + by * by).max(1e-6);
-        for y in ys {
-            for x in xs.clone() {
-                let (px, py) = (x as f32 + 0.5 - l.a.x, y as f32 + 0.5 - l.a.y);
-                let t = ((px * bx + py * by) / len2).clamp(0.0, 1.0);
-                let (dx, dy) = (px - bx * t, py - by * t);
-                let over = l.ra + (l.rb - l.ra) * t + HALO;
-                let d2 = dx * dx + dy * dy;
-                if d2 >= over * over {
-                    continue;
-                }
-                let i = y * WIDTH + x;
-                let behind = l.a.z + (l.b.z - l.a.z) * t - self.depth[i];
-                if !(0.02..0.7).contains(&behind) {
-                    continue;
-                }
-                let near = ((over - d2.sqrt()) / HALO).min(1.0);
-                let weight = ((behind - 0.02) / 0.06).min(1.0) * (1.0 - behind / 0.7);
-                let keep = 1.0 - 0.34 * near * weight;
-                for p in &mut self.rgb[i * 3..i * 3 + 3] {
-                    *p = (f32::from(*p) * keep) as u8;
-                }
+        l.cover(HALO, |i, t, _, d2| {
+            let over = l.ra + (l.rb - l.ra) * t + HALO;
+            let behind = l.a.z + (l.b.z - l.a.z) * t - self.depth[i];
+            if d2 >= over * over || !(0.02..0.7).contains(&behind) {
+                return;
             }
-        }
+            let near = ((over - d2.sqrt()) / HALO).min(1.0);
+            let weight = ((behind - 0.02) / 0.06).min(1.0) * (1.0 - behind / 0.7);
+            let keep = 1.0 - 0.34 * near * weight;
+            for p in &mut self.rgb[i * 3..i * 3 + 3] {
+                *p = (f32::from(*p) * keep) as u8;
+            }
+        });
     }
 
     /// A flat ellipse spanned by two half axes (pixels), coloured by `paint(u, v)` with |(u, v)| <= 1; none leaves the pixel.

@@ -21,7 +21,12 @@ pub struct Backdrop {
 /// Offsets of the four rays of a pixel.
 const RAYS: [(f32, f32); 4] = [(0.38, 0.12), (0.88, 0.38), (0.12, 0.62), (0.62, 0.88)];
 /// Places of the sun that rays look at in turn, for soft shadows.
-const SUN: [(f32, f32); 4] = [(-0.05, 0.03), (0.04, 0.05), (-0.03, -0.05), (0.05, -0.03)];
+const SUN: [(f32, f32); 4] = [
+    (-0.016, 0.009),
+    (0.013, 0.016),
+    (-0.009, -0.016),
+    (0.016, -0.009),
+];
 
 struct Seen {
     at: V3,
@@ -51,10 +56,11 @@ pub fn backdrop(set: &Set, camera: &Camera, light: &Light, film: &Film, clay: bo
         depth: first.iter().map(|l| l.z).collect(),
         takes: vec![0; n],
     };
+    let edges = edges(&first);
     for (i, own) in first.iter().enumerate() {
         let (x, y) = (i % WIDTH, i / WIDTH);
         let (mut sum, mut takes) = (own.color, f32::from(u8::from(own.ground)) * 255.0);
-        if rough(&first, i) {
+        if edges[i] {
             (sum, takes) = ([0.0; 3], 0.0);
             for ray in 0..RAYS.len() {
                 let l = look(x, y, ray);
@@ -86,19 +92,29 @@ struct Look {
     ground: bool,
 }
 
-/// Does a pixel differ visibly from a neighbour?
-fn rough(first: &[Look], i: usize) -> bool {
-    let a = &first[i];
-    let near = [i.wrapping_sub(1), i + 1, i.wrapping_sub(WIDTH), i + WIDTH];
-    near.iter().filter_map(|&k| first.get(k)).any(|b| {
-        let far = a
-            .color
-            .iter()
-            .zip(b.color)
-            .map(|(p, q)| (p - q).abs() / (p + q + 0.05))
-            .fold(0.0, f32::max);
-        a.ground != b.ground || far > 0.018
-    })
+/// Pixels that differ visibly from a neighbour, and those beside them.
+fn edges(first: &[Look]) -> Vec<bool> {
+    let near = |i: usize| {
+        [i.wrapping_sub(1), i + 1, i.wrapping_sub(WIDTH), i + WIDTH]
+            .into_iter()
+            .filter(|&k| k < first.len())
+    };
+    let rough: Vec<bool> = (0..first.len())
+        .map(|i| near(i).any(|k| differ(&first[i], &first[k])))
+        .collect();
+    (0..first.len())
+        .map(|i| rough[i] || near(i).any(|k| rough[k]))
+        .collect()
+}
+
+fn differ(a: &Look, b: &Look) -> bool {
+    let far = a
+        .color
+        .iter()
+        .zip(b.color)
+        .map(|(p, q)| (p - q).abs() / (p + q + 0.05))
+        .fold(0.0, f32::max);
+    a.ground != b.ground || far > 0.018
 }
 
 /// Everything a ray asks.
@@ -135,6 +151,13 @@ fn nearest(set: &Set, from: V3, dir: V3, min: f32) -> Option<(Hit, usize)> {
         }
     }
     best
+}
+
+/// Does anything stand between a place and the light?
+fn blocked(set: &Set, from: V3, towards: V3) -> bool {
+    set.solids
+        .iter()
+        .any(|s| s.form.meet(from, towards, 0.002).is_some())
 }
 
 fn see(set: &Set, eye: V3, dir: V3) -> Option<Seen> {
@@ -187,7 +210,7 @@ fn lit(set: &Set, light: &Light, s: &Seen, sun: usize, clay: bool) -> Rgb {
     let from = s.at + s.n * 0.004;
     let (jx, jz) = SUN[sun];
     let sun = (light.towards + v3(jx, 0.0, jz)).unit();
-    let open = s.n.dot(sun) > 0.0 && nearest(set, from, sun, 0.002).is_none();
+    let open = s.n.dot(sun) > 0.0 && !blocked(set, from, sun);
     let mut c = times(albedo, light.on(s.at, s.n, if open { 1.0 } else { 0.0 }));
     let near = closeness(set, s);
     for (k, c) in c.iter_mut().enumerate() {
@@ -220,9 +243,9 @@ fn closeness(set: &Set, s: &Seen) -> f32 {
                 d(s.at.y, lo.y, hi.y),
                 d(s.at.z, lo.z, hi.z),
             );
-            let away = (dx * dx + dy * dy + dz * dz).sqrt();
-            if away > 0.002 && away < 0.5 {
-                k *= soft(away, 0.11, 0.34);
+            let away2 = dx * dx + dy * dy + dz * dz;
+            if away2 > 4e-6 && away2 < 0.25 {
+                k *= soft(away2.sqrt(), 0.11, 0.34);
             }
         }
     }

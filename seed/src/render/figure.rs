@@ -70,8 +70,8 @@ impl Palette {
         Self {
             skin: m(skin, 0.50, 1.4),
             hair: m(hair, 0.38, 1.8),
-            top: m(top, 0.46, 1.5),
-            trousers: m(trousers, 0.42, 1.4),
+            top: m(top, 0.46, 0.7),
+            trousers: m(trousers, 0.42, 0.8),
             shoes: m(shoes, 0.36, 1.2),
             accent: m(accent, 0.42, 1.5),
             iris: mix(hex(iris), [0.04; 3], grey),
@@ -163,15 +163,11 @@ fn torso(s: &mut Sculptor<'_>, pose: &Pose, b: &Build, who: Character, p: &Palet
         p.trousers
     };
     let seat = hip - t.pelvis.up * (b.spine * 0.05);
-    s.add(seat, waist, rh, rw, low, true);
-    s.add(
-        hip.lerp(waist, 0.75) + pf * 0.004,
-        ribs,
-        rw,
-        rc * 0.98,
-        p.top,
-        true,
-    );
+    let hem = hip.lerp(waist, 0.42) + pf * 0.003;
+    let rm = rh + (rw - rh) * 0.42;
+    s.add(seat, hem, rh, rm, low, true);
+    s.add(hem, waist, rm * 1.02, rw, p.top, false);
+    s.add(waist, ribs, rw, rc * 0.98, p.top, false);
     s.add(
         ribs,
         neck - t.chest.up * (rc * 0.55),
@@ -330,10 +326,6 @@ fn extras(s: &mut Sculptor<'_>, pose: &Pose, b: &Build, who: Character, p: &Pale
                 .head
                 .place(pose.joint(Joint::Head), -0.22 * b.head, 1.52 * b.head, 0.0);
             s.add(hat, hat, 0.24 * b.head, 0.24 * b.head, p.accent, true);
-            let belly = pose.joint(Joint::Waist);
-            let hem = t.pelvis.place(belly, 0.0, -b.spine * 0.13, 0.0);
-            let r = b.depth[1] * 0.97;
-            s.add(hem, hem + t.pelvis.up * 0.03, r, r, p.top, false);
         }
         Character::Courier => {
             let hip = pose.joint(Joint::Waist);

@@ -113,24 +113,47 @@ impl Light {
     /// Light that reaches a surface at `at` facing `n`; `lit` is the share of the key that gets there.
     #[must_use]
     pub fn on(&self, at: V3, n: V3, lit: f32) -> Rgb {
-        let d = n.dot(self.towards);
-        let k = ((d + 0.22) / 1.22).max(0.0);
+        self.near(at).on(n, lit)
+    }
+
+    /// The light around one place.
+    #[must_use]
+    pub fn near(&self, at: V3) -> Around {
+        let (lamp, lamp_towards) = self.lamp_at.map_or(([0.0; 3], V3::UP), |l| {
+            let to = l - at;
+            (self.lamp.map(|c| c / (0.35 + to.dot(to))), to.unit())
+        });
+        Around {
+            towards: self.towards,
+            key: self.key,
+            ground: self.ground,
+            over: [0, 1, 2].map(|i| self.sky[i] - self.ground[i]),
+            lamp,
+            lamp_towards,
+        }
+    }
+}
+
+/// The light around one place, ready for many directions.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Around {
+    towards: V3,
+    key: Rgb,
+    ground: Rgb,
+    over: Rgb,
+    lamp: Rgb,
+    lamp_towards: V3,
+}
+
+impl Around {
+    /// Light that reaches a surface facing `n`; `lit` is the share of the key that gets there.
+    #[must_use]
+    pub fn on(&self, n: V3, lit: f32) -> Rgb {
+        let k = ((n.dot(self.towards) + 0.22) / 1.22).max(0.0);
         let k = k * k.sqrt() * lit;
         let h = 0.5 + 0.5 * n.y;
-        let l = self.lamp_at.map_or(0.0, |l| {
-            let to = l - at;
-            let r2 = to.dot(to);
-            let face = ((n.dot(to) / r2.max(1e-4).sqrt() + 0.3) / 1.3).max(0.0);
-            face / (0.35 + r2)
-        });
-        let mut c = [0.0; 3];
-        for (i, c) in c.iter_mut().enumerate() {
-            *c = self.key[i] * k
-                + self.ground[i]
-                + (self.sky[i] - self.ground[i]) * h
-                + self.lamp[i] * l;
-        }
-        c
+        let l = ((n.dot(self.lamp_towards) + 0.3) / 1.3).max(0.0);
+        [0, 1, 2].map(|i| self.key[i] * k + self.ground[i] + self.over[i] * h + self.lamp[i] * l)
     }
 }
 
@@ -172,7 +195,9 @@ impl Default for Film {
             .map(|i| {
                 let x = i as f32 / FILM_STEPS;
                 let y = (1.0 - (-1.30 * x).exp()) / (1.0 - (-1.30f32 * 1.6).exp());
-                (y.min(1.0).powf(1.0 / 2.2) * 255.0).round() as u8
+                let y = y.min(1.0).powf(1.0 / 2.2);
+                let punch = y * y * (3.0 - 2.0 * y);
+                ((y + (punch - y) * 0.38) * 255.0).round() as u8
             })
             .collect();
         Self { table }

@@ -321,13 +321,13 @@ fn store() -> Set {
 fn corridor() -> Set {
     let mut solids = vec![
         block(
-            v3(-3.6, 0.0, -1.86),
-            v3(3.6, 0.86, -1.78),
+            v3(-5.0, 0.0, -1.86),
+            v3(5.0, 0.86, -1.78),
             skin(0x5c_4634, Pattern::Door(0.0, 0.5)),
         ),
         block(
-            v3(-3.6, 0.86, -1.86),
-            v3(3.6, 0.93, -1.74),
+            v3(-5.0, 0.86, -1.86),
+            v3(5.0, 0.93, -1.74),
             skin(0x75_593f, Pattern::Plain),
         ),
         block(
@@ -499,8 +499,8 @@ fn room() -> Set {
             skin(0x80_5c40, Pattern::Plain),
         ),
         block(
-            v3(-3.4, 0.0, -2.3),
-            v3(3.4, 0.14, -2.24),
+            v3(-5.0, 0.0, -2.3),
+            v3(5.0, 0.14, -2.24),
             skin(0xcf_c8ba, Pattern::Plain),
         ),
     ];

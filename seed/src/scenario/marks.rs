@@ -75,7 +75,7 @@ fn part_of(j: Joint) -> PartPlan {
             side: Some(Side::Right),
         },
         None => PartPlan {
-            part: j.name(),
+            part: if j == Joint::Hip { "hips" } else { j.name() },
             side: None,
         },
     }

@@ -33,7 +33,7 @@ pub fn act(b: &Build, v: &Variation) -> Act {
 }
 
 fn seated(b: &Build) -> f32 {
-    (seat(b) + b.depth[0] * 0.92 - b.ankle) / b.leg() - 0.972
+    (seat(b) + b.depth[0] * 0.92 - b.ankle) / b.leg() - 0.980
 }
 
 fn look_back(a: &mut Act, x: f32) {
