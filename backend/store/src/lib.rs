@@ -6,7 +6,9 @@
 
 mod db;
 mod error;
+pub mod feed;
 pub mod jobs;
+pub mod listen;
 pub mod prepare_database;
 #[rustfmt::skip]
 pub mod schema;

@@ -111,6 +111,15 @@ diesel::table! {
 }
 
 diesel::table! {
+    feed (school_id, sort, id) {
+        school_id -> Uuid,
+        sort -> Text,
+        id -> Uuid,
+        tx -> BigInt,
+    }
+}
+
+diesel::table! {
     footage (id) {
         id -> Uuid,
         school_id -> Uuid,
@@ -366,6 +375,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     credential,
     critique,
     enrolment,
+    feed,
     footage,
     job,
     mail,
