@@ -1,4 +1,4 @@
-import type { CarriedConcern, CritiquePage, EarlierNote, EarlierRevision, Note, Span, Verdict } from '$lib/api';
+import type { CarriedConcern, CritiquePage, EarlierNote, EarlierRevision, Note, Span, Verdict, Trace } from '$lib/api';
 import type { Command as Key } from '$lib/keys';
 import {
   DotTool,
@@ -12,9 +12,9 @@ import {
   type Tool,
 } from '$lib/scene';
 import type { MarkStanding } from '$lib/marks';
-import { session } from '$lib/session';
 import { countingOf, neighbour, sheetModel, type Counting, type SheetMark } from '$lib/sheet';
 import { Companion } from './companion.svelte';
+import { pencilColour } from './preferences';
 import { Draft, randomId } from './draft.svelte';
 import { Viewer } from './viewer.svelte';
 
@@ -28,13 +28,15 @@ export type Selection =
 
 export type ToolName = 'pen' | 'dots' | 'region';
 
+/** A path of dots stays in sight this many frames before and after it. */
+const TRACE_LINGERS = 6;
+
 const VERDICT_KEYS: Partial<Record<Key, Verdict>> = {
   still: 'still',
   eased: 'eased',
   cleared: 'cleared',
   aside: 'set-aside',
 };
-const DEFAULT_PENCIL = '#7fb2e5';
 
 /** The work on one critique: what is selected, which tool is in hand, and what each key does. */
 export class Bench {
@@ -86,13 +88,9 @@ export class Bench {
     frame: () => this.viewer.frame,
     holdTo: () => this.#heldTo(),
     noteId: () => this.note?.id ?? null,
-    color: () => this.pencilColour,
+    color: pencilColour,
     size: () => this.pencilSize,
   };
-
-  get pencilColour(): string {
-    return session.me?.preferences.pencil || DEFAULT_PENCIL;
-  }
 
   #heldTo(): number {
     const span = this.note?.span ?? this.viewer.span;
@@ -109,6 +107,15 @@ export class Bench {
   get concern(): CarriedConcern | undefined {
     if (this.selection.sort === 'concern') return this.draft.concern(this.selection.id);
     return this.draft.concern(this.note?.concern_id ?? null);
+  }
+
+  /** Dots that belong to the frame now shown, or to those around it. */
+  get tracesHere(): readonly Trace[] {
+    const { frame } = this.viewer;
+    return this.draft.traces.filter(({ dots }) => {
+      const frames = dots.map((dot) => dot.frame);
+      return frame >= Math.min(...frames) - TRACE_LINGERS && frame <= Math.max(...frames) + TRACE_LINGERS;
+    });
   }
 
   /** A note of an earlier revision on the slip whose concern is no longer carried. */
@@ -257,7 +264,7 @@ export class Bench {
   #dot(at: { x: number; y: number }): void {
     const { draft, viewer } = this;
     const known = draft.traces.find((t) => t.id === this.#trace);
-    const trace = known ?? { id: randomId(), part: this.note?.parts[0] ?? null, color: this.pencilColour, dots: [] };
+    const trace = known ?? { id: randomId(), part: this.note?.parts[0] ?? null, color: pencilColour(), dots: [] };
     this.#trace = trace.id;
     const frame = viewer.frame;
     draft.putTrace(withDot(trace, { frame, x: at.x, y: at.y }));
@@ -270,6 +277,11 @@ export class Bench {
       },
     });
     viewer.step(1);
+  }
+
+  removeTrace(trace: Trace): void {
+    this.draft.removeTrace(trace.id);
+    this.#history.did({ name: 'removing dots', undo: () => this.draft.putTrace(trace) });
   }
 
   /** Removes every stroke seen on this frame; undo brings them back one by one. */

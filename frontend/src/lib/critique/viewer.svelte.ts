@@ -6,10 +6,12 @@ import {
   Footage,
   frameTimes,
   isCancelled,
+  PlaybackError,
   Sound,
   type Direction,
   type FallbackReason,
   type FrameTimes,
+  type PlaybackFault,
   type Run,
 } from '$lib/player';
 
@@ -29,8 +31,13 @@ export const timesOf = (row: FootageRow): FrameTimes => {
   return frameTimes(pts, time_base, last_duration);
 };
 
-export const copyUrl = (row: FootageRow, large: boolean): string =>
-  `${API_ROOT}/footage/${row.id}/copy${large && row.large ? '?size=large' : ''}`;
+const copyUrl = (row: FootageRow, large: boolean): string =>
+  `${API_ROOT}/footage/${row.id}/copy${large ? '?size=large' : ''}`;
+
+/** From this magnification on, a still is drawn from the larger copy where there is one. */
+const FINE_FROM = 1.5;
+/** Memory for frames of the larger copy: only stills are drawn from it. */
+const FINE_BUDGET_BYTES = 48 << 20;
 
 /** What is on the stage: one shot, the frame now shown, how it plays and how it is looked at. */
 export class Viewer {
@@ -55,6 +62,8 @@ export class Viewer {
   readonly times: FrameTimes;
   readonly hasSound: boolean;
   #footage?: Footage;
+  /** The larger copy, opened when somebody looks closely. */
+  #fine?: Promise<Footage | null>;
   #sound?: Sound;
   #wanted?: AbortController;
   #stop?: AbortController;
@@ -82,7 +91,7 @@ export class Viewer {
       this.ready = true;
       this.show(this.frame);
     } catch (error) {
-      if (!isCancelled(error)) this.failure = tell(error, 'Notes can still be read and written.');
+      if (!isCancelled(error)) this.failure = pictureFailure(error);
     }
   }
 
@@ -107,7 +116,7 @@ export class Viewer {
   repaint(): void {
     const ready = this.#footage?.peek(this.frame);
     if (ready) this.#tell(ready, this.frame);
-    else if (this.ready && !this.running) this.#goTo(this.frame);
+    if (this.ready && !this.running && (!ready || this.#closeUp)) this.#goTo(this.frame);
   }
 
   /** A frame beside the present one, if it is at hand; asked for if it is not. */
@@ -128,12 +137,33 @@ export class Viewer {
     const wanted = (this.#wanted = new AbortController());
     this.#footage?.frame(frame, wanted.signal).then(
       (picture) => {
-        if (this.frame === frame && !wanted.signal.aborted) this.#tell(picture, frame);
+        if (this.frame !== frame || wanted.signal.aborted) return;
+        this.#tell(picture, frame);
+        void this.#refine(frame, wanted.signal);
       },
       (error: unknown) => {
-        if (!isCancelled(error)) this.failure = tell(error, 'Notes can still be read and written.');
+        if (!isCancelled(error)) this.failure = pictureFailure(error);
       },
     );
+  }
+
+  get #closeUp(): boolean {
+    return this.row.large !== null && this.view.zoom >= FINE_FROM;
+  }
+
+  /** Looked at closely, the frame is drawn again from the larger copy. Without one, it stays as it is. */
+  async #refine(frame: number, signal: AbortSignal): Promise<void> {
+    if (!this.#closeUp) return;
+    this.#fine ??= this.#openFine();
+    const fine = await this.#fine;
+    const picture = await fine?.frame(frame, signal).catch(() => undefined);
+    if (picture && !signal.aborted && this.frame === frame && !this.running) this.#tell(picture, frame);
+  }
+
+  #openFine(): Promise<Footage | null> {
+    const { times } = this;
+    const options = { times, copyRate: COPY_RATE, budgetBytes: FINE_BUDGET_BYTES, signal: this.#closing.signal };
+    return Footage.open({ ...options, url: copyUrl(this.row, true) }).catch(() => null);
   }
 
   #tell(picture: CanvasImageSource, frame: number): void {
@@ -266,9 +296,25 @@ export class Viewer {
     this.stop();
     this.#closing.abort();
     this.#footage?.close();
+    void this.#fine?.then((fine) => fine?.close());
     this.#sound?.close();
     this.#listeners = [];
   }
+}
+
+const FAULT_WORDS: Record<PlaybackFault, string> = {
+  unreadable: 'The review copy could not be read.',
+  count: 'The review copy does not fit its frame table, so no frame of it can be trusted.',
+  order: 'The review copy is not in order, so no frame of it can be trusted.',
+  unsupported: 'This browser cannot read the review copy.',
+  decoder: 'This frame could not be shown.',
+  closed: 'The picture was closed.',
+};
+
+function pictureFailure(error: unknown): Telling {
+  const then = 'Notes can still be read and written. Reload the page to try again.';
+  if (error instanceof PlaybackError) return { happened: FAULT_WORDS[error.fault], then, fields: [] };
+  return { ...tell(error), then };
 }
 
 /** What the page says when pictures do not come from the frame decoder. */

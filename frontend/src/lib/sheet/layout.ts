@@ -96,14 +96,16 @@ export interface Columns {
 const NUMBERS = 34;
 const SECONDS = 68;
 const LANE = 28;
+const LANE_LEAST = 17;
 const EARLIER_MOST = 34;
 const EARLIER_LEAST = 14;
 const GAP = 8;
 
 /** Columns of a sheet `width` wide: as many earlier revisions as there are, then the lanes of today. */
 export function columnsFor(earlier: number, width: number): Columns {
-  const lanes = LANES.length * LANE;
   const left = SECONDS + 6;
+  const lane = Math.min(LANE, Math.max(LANE_LEAST, (width - left - 2 * GAP - earlier * EARLIER_LEAST) / LANES.length));
+  const lanes = LANES.length * lane;
   const room = width - left - lanes - 2 * GAP;
   const each = earlier ? Math.min(EARLIER_MOST, Math.max(EARLIER_LEAST, room / earlier)) : 0;
   const columns = Array.from({ length: earlier }, (_, k) => ({ left: left + k * each, width: each }));
@@ -114,7 +116,7 @@ export function columnsFor(earlier: number, width: number): Columns {
     left,
     right: today + lanes,
     earlier: columns,
-    lanes: LANES.map((_, k) => ({ left: today + k * LANE, width: LANE })),
+    lanes: LANES.map((_, k) => ({ left: today + k * lane, width: lane })),
   };
 }
 
