@@ -4,6 +4,7 @@ mod faults;
 mod measures;
 mod pictures;
 mod plan;
+mod story;
 mod words;
 
 use std::sync::LazyLock;

@@ -7,6 +7,7 @@ pub(crate) mod digits;
 pub mod figure;
 mod head;
 pub mod light;
+mod places;
 pub mod props;
 pub mod set;
 pub(crate) mod shadow;

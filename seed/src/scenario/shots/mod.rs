@@ -43,6 +43,7 @@ pub fn all() -> Vec<ShotPlan> {
 /// What every shot file needs.
 mod prelude {
     pub use crate::clip::Look::{Clay, Lit, Tinted};
+    pub use crate::clip::Scene;
     pub use crate::motion::actions::Action;
     pub use crate::motion::build::Character;
     pub use crate::motion::fault::{Fault, FaultKind};

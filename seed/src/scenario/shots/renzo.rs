@@ -36,7 +36,7 @@ pub fn roof_wave() -> ShotPlan {
 }
 
 pub fn chalk() -> ShotPlan {
-    shot_of("chalk", "Chalk", "renzo", "timing", "throw", 1, scene(Action::Throw, Character::Courier, Place::Room, 0.95, 18.0, true))
+    shot_of("chalk", "Chalk", "renzo", "timing", "throw", 1, Scene { fps: 25, ..scene(Action::Throw, Character::Courier, Place::Room, 0.95, 18.0, true) })
         .revision(at(71, 16, 16), Spline, "She teaches. Somebody talks in the last row. The ball is a stand-in for chalk.",
             take(Lit, Morning).with(RULER, 1.0),
             critique(at(63, 15, 0), at(63, 15, 45), "I sat up straight. Timing is there; the arm travels on rails.")
