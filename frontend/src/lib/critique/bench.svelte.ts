@@ -1,21 +1,11 @@
-import type { CarriedConcern, CritiquePage, EarlierNote, EarlierRevision, Note, Span, Verdict, Trace } from '$lib/api';
+import type { CarriedConcern, CritiquePage, EarlierNote, EarlierRevision, Note, Span, Verdict } from '$lib/api';
 import type { Command as Key } from '$lib/keys';
-import {
-  DotTool,
-  History,
-  PenTool,
-  PENCIL_SIZES,
-  RegionTool,
-  withDot,
-  type Arrangement,
-  type Command,
-  type Tool,
-} from '$lib/scene';
 import type { MarkStanding } from '$lib/marks';
+import type { Arrangement } from '$lib/scene';
 import { countingOf, neighbour, sheetModel, type Counting, type SheetMark } from '$lib/sheet';
 import { Companion } from './companion.svelte';
-import { pencilColour } from './preferences';
-import { Draft, randomId } from './draft.svelte';
+import { Draft } from './draft.svelte';
+import { Drawing } from './drawing.svelte';
 import { Viewer } from './viewer.svelte';
 
 /** What lies on the slip. */
@@ -25,11 +15,6 @@ export type Selection =
   | { sort: 'note'; id: string }
   | { sort: 'concern'; id: string }
   | { sort: 'earlier'; revision: string; id: string };
-
-export type ToolName = 'pen' | 'dots' | 'region';
-
-/** A path of dots stays in sight this many frames before and after it. */
-const TRACE_LINGERS = 6;
 
 const VERDICT_KEYS: Partial<Record<Key, Verdict>> = {
   still: 'still',
@@ -43,31 +28,19 @@ export class Bench {
   readonly counting: Counting;
   readonly draft: Draft;
   readonly viewer: Viewer;
+  readonly drawing: Drawing;
   selection = $state.raw<Selection>({ sort: 'overview' });
   /** The mark selected on the sheet. */
   marked = $state<string | null>(null);
-  toolName = $state<ToolName | null>(null);
-  pencilSize = $state<number>(PENCIL_SIZES[1]);
-  /** Strokes are held over the span instead of one frame. */
-  holding = $state(false);
   arrangement = $state<Arrangement | null>(null);
   wipe = $state(0.5);
   companion = $state.raw<Companion | null>(null);
   /** Grows when the words of the note on the slip should take the keyboard. */
   writing = $state(0);
-  #trace = $state<string | null>(null);
-  readonly #history = new History();
-
   readonly model = $derived.by(() => {
     const { revisions, revision } = this.draft.page;
     const { carried, notes, state } = this.draft;
     return sheetModel({ revisions, revision, carried, notes, state }, this.counting);
-  });
-
-  readonly tool = $derived.by<Tool | null>(() => {
-    if (this.toolName === 'pen') return new PenTool(this.#pencil);
-    if (this.toolName === 'region') return new RegionTool();
-    return this.toolName === 'dots' ? new DotTool() : null;
   });
 
   readonly judged = $derived.by(() => this.draft.carried.filter((c) => c.verdict !== null).length);
@@ -79,23 +52,9 @@ export class Bench {
     this.draft = new Draft(page, personId);
     this.viewer = new Viewer(page.footage);
     this.counting = countingOf(page.footage, page.shot.first_frame);
+    this.drawing = new Drawing(this.draft, this.viewer, () => this.note);
     void this.viewer.open();
     this.accompany(page.revisions.findLast((r) => r.footage.state === 'ready'));
-  }
-
-  readonly #pencil = {
-    id: () => randomId(),
-    frame: () => this.viewer.frame,
-    holdTo: () => this.#heldTo(),
-    noteId: () => this.note?.id ?? null,
-    color: pencilColour,
-    size: () => this.pencilSize,
-  };
-
-  #heldTo(): number {
-    const span = this.note?.span ?? this.viewer.span;
-    const { frame } = this.viewer;
-    return this.holding && span && span.start <= frame && frame <= span.end ? span.end : frame;
   }
 
   /** The note of today on the slip. */
@@ -107,15 +66,6 @@ export class Bench {
   get concern(): CarriedConcern | undefined {
     if (this.selection.sort === 'concern') return this.draft.concern(this.selection.id);
     return this.draft.concern(this.note?.concern_id ?? null);
-  }
-
-  /** Dots that belong to the frame now shown, or to those around it. */
-  get tracesHere(): readonly Trace[] {
-    const { frame } = this.viewer;
-    return this.draft.traces.filter(({ dots }) => {
-      const frames = dots.map((dot) => dot.frame);
-      return frame >= Math.min(...frames) - TRACE_LINGERS && frame <= Math.max(...frames) + TRACE_LINGERS;
-    });
   }
 
   /** A note of an earlier revision on the slip whose concern is no longer carried. */
@@ -232,71 +182,6 @@ export class Bench {
       this.draft.editNote(note.id, { span: viewer.span });
   }
 
-  take(tool: ToolName): void {
-    if (!this.draft.editable) return;
-    this.viewer.stop();
-    this.toolName = this.toolName === tool ? null : tool;
-    this.#trace = null;
-  }
-
-  /** What a finished gesture on the picture asks for. */
-  do(command: Command): void {
-    if (command.do === 'stroke') this.#drew(command.stroke);
-    else if (command.do === 'dot') this.#dot(command.at);
-    else this.#region(command.region);
-  }
-
-  #drew(stroke: Parameters<Draft['putStroke']>[0]): void {
-    this.draft.putStroke(stroke);
-    this.#history.did({ name: 'stroke', undo: () => this.draft.removeStroke(stroke.id) });
-  }
-
-  #region(region: Note['region']): void {
-    const { note } = this;
-    if (!note) return;
-    const before = note.region;
-    this.draft.editNote(note.id, { region });
-    this.#history.did({ name: 'region', undo: () => this.draft.editNote(note.id, { region: before }) });
-    this.toolName = null;
-  }
-
-  /** One click a frame: the dot is placed and the picture goes on. */
-  #dot(at: { x: number; y: number }): void {
-    const { draft, viewer } = this;
-    const known = draft.traces.find((t) => t.id === this.#trace);
-    const trace = known ?? { id: randomId(), part: this.note?.parts[0] ?? null, color: pencilColour(), dots: [] };
-    this.#trace = trace.id;
-    const frame = viewer.frame;
-    draft.putTrace(withDot(trace, { frame, x: at.x, y: at.y }));
-    this.#history.did({
-      name: 'dot',
-      undo: () => {
-        if (known) draft.putTrace(known);
-        else draft.removeTrace(trace.id);
-        viewer.show(frame);
-      },
-    });
-    viewer.step(1);
-  }
-
-  removeTrace(trace: Trace): void {
-    this.draft.removeTrace(trace.id);
-    this.#history.did({ name: 'removing dots', undo: () => this.draft.putTrace(trace) });
-  }
-
-  /** Removes every stroke seen on this frame; undo brings them back one by one. */
-  clearFrame(): void {
-    const { draft, viewer } = this;
-    for (const stroke of draft.strokes.filter((s) => s.frame <= viewer.frame && viewer.frame <= s.hold_to)) {
-      draft.removeStroke(stroke.id);
-      this.#history.did({ name: 'clearing', undo: () => draft.putStroke(stroke) });
-    }
-  }
-
-  undo(): void {
-    if (this.draft.editable) this.#history.undo();
-  }
-
   judge(verdict: Verdict): void {
     const { concern } = this;
     if (concern && this.draft.editable) this.draft.judge(concern.concern.id, verdict);
@@ -343,10 +228,10 @@ export class Bench {
     note: () => this.newNote(),
     write: () => this.#write(),
     carried: () => this.nextCarried(),
-    pen: () => this.take('pen'),
-    dots: () => this.take('dots'),
-    region: () => (this.note ? this.take('region') : false),
-    undo: () => this.undo(),
+    pen: () => this.drawing.take('pen'),
+    dots: () => this.drawing.take('dots'),
+    region: () => (this.note ? this.drawing.take('region') : false),
+    undo: () => this.drawing.undo(),
     compare: () => this.toggleCompare(),
     ghosts: () => this.viewer.cycleGhosts(),
     hide: () => void (this.viewer.hidden = !this.viewer.hidden),

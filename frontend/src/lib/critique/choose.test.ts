@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Vocabulary } from '$lib/api';
 import { choosePart, choosePrinciple } from './choose';
@@ -14,6 +15,7 @@ const vocabulary: Vocabulary = {
     { name: 'wrist', parent: 'arm', sided: true },
     { name: 'upper-arm', parent: 'arm', sided: true },
     { name: 'arm', parent: 'body', sided: true },
+    { name: 'leg', parent: 'body', sided: true },
   ],
   stages: [],
 };
@@ -42,6 +44,16 @@ describe('choosing by typing', () => {
 
   it('finds words inside a name, after names that begin so', () => {
     expect(words('l arm')).toEqual(['left arm', 'left upper arm']);
+  });
+
+  it('offers nothing twice, whatever is typed', () => {
+    const typed = fc.stringMatching(/^[lrba]? ?[a-z]{0,2}$/);
+    fc.assert(
+      fc.property(typed, (text) => {
+        const keys = choosePart(vocabulary, text).map((c) => c.key);
+        expect(new Set(keys).size).toBe(keys.length);
+      }),
+    );
   });
 
   it('offers nothing before anything is typed', () => {

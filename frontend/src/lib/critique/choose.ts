@@ -41,7 +41,8 @@ export function choosePart(vocabulary: Vocabulary, typed: string): Choice<PartRe
   const both = choicesFor(vocabulary, rest, side);
   // "b" alone may be the beginning of "back" as well as of "both".
   const plain = side && words.length === 1 ? choicesFor(vocabulary, words[0], undefined) : [];
-  return [...plain, ...both].slice(0, MOST);
+  const choices = new Map([...plain, ...both].map((choice) => [choice.key, choice]));
+  return [...choices.values()].slice(0, MOST);
 }
 
 function choicesFor({ parts }: Vocabulary, typed: string, side: Side | undefined): Choice<PartRef>[] {

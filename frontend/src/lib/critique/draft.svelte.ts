@@ -1,13 +1,14 @@
 import type { Amendment, Answer, CarriedConcern, CritiquePage, Note, Span, Stroke, Trace, Verdict } from '$lib/api';
 import { SvelteSet } from 'svelte/reactivity';
 import { client, ok } from '$lib/api';
+import { randomId } from './id';
 import { BrowserKeep } from './keep';
 import { keyOf, Outbox, type Change, type Conflict, type NoteContent, type Refusal } from './outbox';
 import { deliver } from './deliver';
 import { standingAfter } from './standing';
 
 /** How safe the last change is. */
-export type Saving = 'saved' | 'saving' | 'waiting' | 'undurable';
+export type Saving = 'saved' | 'saving' | 'waiting' | 'choice' | 'undurable';
 
 /** What a person writes about a note; everything else of it is the server's. */
 export const contentOf = (note: Note, tied: boolean): NoteContent => {
@@ -78,7 +79,7 @@ export class Draft {
   addNote(span: Span, tiedTo: CarriedConcern | null): Note {
     const concern = tiedTo?.concern;
     const note: Note = {
-      id: crypto.randomUUID?.() ?? randomId(),
+      id: randomId(),
       critique_id: this.page.id,
       concern_id: concern?.id ?? '',
       revision: this.page.revision.number,
@@ -200,6 +201,7 @@ export class Draft {
     this.conflicts = [...outbox.conflicts.values()];
     this.refusals = [...outbox.refusals.values()];
     if (!outbox.waiting) this.saving = 'saved';
+    else if (outbox.waiting === this.conflicts.length + this.refusals.length) this.saving = 'choice';
     else if (!outbox.durable) this.saving = 'undurable';
     else this.saving = outbox.unreached ? 'waiting' : 'saving';
   }
@@ -275,13 +277,4 @@ function replaced<T extends { id: string }>(rows: readonly T[], id: string, row:
   if (!row) return others;
   const at = rows.findIndex((r) => r.id === id);
   return at < 0 ? [...rows, row] : others.toSpliced(at, 0, row);
-}
-
-/** A random UUID (RFC 9562, version 4) where the browser keeps its own to secure addresses. */
-export function randomId(): string {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = Array.from(bytes, (b) => b.toString(16).padStart(2, '0')).join('');
-  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, '$1-$2-$3-$4-$5');
 }

@@ -1,19 +1,18 @@
 import type { Footage as FootageRow, Span } from '$lib/api';
-import { API_ROOT, tell, type Telling } from '$lib/api';
+import { API_ROOT, type Telling } from '$lib/api';
 import { fitted, panned, resized, zoomedAt, type ScreenPoint, type View } from '$lib/geometry';
 import {
   canSound,
   Footage,
   frameTimes,
   isCancelled,
-  PlaybackError,
   Sound,
   type Direction,
   type FallbackReason,
   type FrameTimes,
-  type PlaybackFault,
   type Run,
 } from '$lib/player';
+import { pictureFailure } from './words';
 
 /** Speeds that can be chosen, slowest first. */
 export const RATES = [0.1, 0.25, 0.5, 0.75, 1, 1.5, 2] as const;
@@ -301,30 +300,3 @@ export class Viewer {
     this.#listeners = [];
   }
 }
-
-const FAULT_WORDS: Record<PlaybackFault, string> = {
-  unreadable: 'The review copy could not be read.',
-  count: 'The review copy does not fit its frame table, so no frame of it can be trusted.',
-  order: 'The review copy is not in order, so no frame of it can be trusted.',
-  unsupported: 'This browser cannot read the review copy.',
-  decoder: 'This frame could not be shown.',
-  closed: 'The picture was closed.',
-};
-
-function pictureFailure(error: unknown): Telling {
-  const then = 'Notes can still be read and written. Reload the page to try again.';
-  if (error instanceof PlaybackError) return { happened: FAULT_WORDS[error.fault], then, fields: [] };
-  return { ...tell(error), then };
-}
-
-/** What the page says when pictures do not come from the frame decoder. */
-export const FALLBACK_WORDS: Record<FallbackReason, string> = {
-  insecure:
-    'This address is not secure (https), so the browser keeps its frame decoder back. Frames are sought in the video instead: each one is still the right one, but playing skips some.',
-  'no-decoder':
-    'This browser has no frame decoder. Frames are sought in the video instead: each one is still the right one, but playing skips some.',
-  unsupported:
-    'This browser’s frame decoder cannot read the review copy. Frames are sought in the video instead: each one is still the right one, but playing skips some.',
-  failed:
-    'The frame decoder failed. Frames are now sought in the video instead: each one is still the right one, but playing skips some. Reloading the page tries the decoder again.',
-};
