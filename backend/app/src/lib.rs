@@ -1,6 +1,12 @@
 //! The program `refrain`: configuration, HTTP, jobs, mail, command line.
 
+pub mod clock;
 pub mod commands;
 pub mod config;
+pub mod http;
+pub mod jobs;
+pub mod mail;
 pub mod own_postgres;
+pub mod state;
 pub mod telemetry;
+pub mod token;

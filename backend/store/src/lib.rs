@@ -9,10 +9,12 @@ mod error;
 pub mod feed;
 pub mod jobs;
 pub mod listen;
+pub mod outbox;
 pub mod prepare_database;
 #[rustfmt::skip]
 pub mod schema;
 pub mod schema_text;
+pub mod sessions;
 mod sql;
 
 pub use db::{Conn, Db};

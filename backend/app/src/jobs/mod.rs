@@ -1,0 +1,179 @@
+//! Work behind the requests: claimed under a lease, done outside any transaction, finished with its effect in one.
+
+mod lease;
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use chrono::TimeDelta;
+use domain::jobs::Payload;
+use store::StoreError;
+use store::jobs::{self, Claimed};
+use tokio::sync::watch;
+use tokio::task::JoinHandle;
+
+use crate::state::State;
+pub use lease::Lease;
+
+/// How long a worker with nothing to do waits before it looks again.
+const IDLE: Duration = Duration::from_millis(250);
+
+/// Why a job is not done.
+#[derive(Debug, thiserror::Error)]
+pub enum JobError {
+    /// It may work later.
+    #[error("{0}")]
+    Again(String),
+    /// It never will; whoever asked has been told.
+    #[error("{0}")]
+    Failed(String),
+    /// Somebody cancelled it, or another worker has it.
+    #[error("the lease is gone")]
+    Gone,
+}
+
+impl From<StoreError> for JobError {
+    fn from(error: StoreError) -> Self {
+        let cause = std::error::Error::source(&error)
+            .map(|cause| format!(": {cause}"))
+            .unwrap_or_default();
+        Self::Again(format!("{error}{cause}"))
+    }
+}
+
+/// Workers that run until stopped.
+pub struct Workers {
+    stop: Arc<watch::Sender<bool>>,
+    running: Vec<JoinHandle<()>>,
+}
+
+impl Workers {
+    /// Lets the jobs in hand end, and takes no new ones.
+    pub async fn stop(self) {
+        // Nobody listens any more only if all have ended.
+        drop(self.stop.send(true));
+        for worker in self.running {
+            if let Err(error) = worker.await {
+                tracing::error!(%error, "a worker ended badly");
+            }
+        }
+    }
+}
+
+/// Starts `n` workers on this runtime.
+pub fn start(state: &State, n: usize) -> Workers {
+    let (stop, _) = watch::channel(false);
+    let stop = Arc::new(stop);
+    let running = (0..n)
+        .map(|number| {
+            let (state, stopped) = (state.clone(), stop.subscribe());
+            actix_web::rt::spawn(work_on(
+                state,
+                format!("{}-{number}", std::process::id()),
+                stopped,
+            ))
+        })
+        .collect();
+    Workers { stop, running }
+}
+
+async fn work_on(state: State, name: String, mut stopped: watch::Receiver<bool>) {
+    while !*stopped.borrow() {
+        let pause = match next(&state, &name).await {
+            Ok(Some(claimed)) => {
+                do_one(&state, claimed).await;
+                continue;
+            }
+            Ok(None) => IDLE,
+            Err(error) => {
+                tracing::error!(
+                    error = &error as &dyn std::error::Error,
+                    "no job could be claimed"
+                );
+                IDLE * 8
+            }
+        };
+        tokio::select! {
+            () = tokio::time::sleep(pause) => {}
+            changed = stopped.changed() => if changed.is_err() { return },
+        }
+    }
+}
+
+/// Claims the next due job of any kind, if there is one.
+///
+/// # Errors
+/// If the database does not answer.
+pub async fn next(state: &State, worker: &str) -> Result<Option<Claimed>, StoreError> {
+    let lease_ms = lease_ms(state);
+    state
+        .db
+        .door(async |conn| jobs::claim(conn, worker, lease_ms, Payload::KINDS).await)
+        .await
+}
+
+fn lease_ms(state: &State) -> i32 {
+    i32::try_from(state.config.jobs.lease.as_millis()).unwrap_or(i32::MAX)
+}
+
+/// Does a claimed job to its end, whatever that is.
+pub async fn do_one(state: &State, claimed: Claimed) {
+    let lease = Lease::keep(state.clone(), claimed.clone(), lease_ms(state));
+    let outcome =
+        match tokio::time::timeout(state.config.jobs.timeout, run(state, &claimed, &lease)).await {
+            Ok(outcome) => outcome,
+            Err(_) => Err(JobError::Again("it took too long".into())),
+        };
+    drop(lease);
+    let kind = claimed.payload.kind();
+    match outcome {
+        Ok(()) => tracing::info!(job = claimed.id, kind, "done"),
+        Err(JobError::Gone) => {
+            tracing::info!(job = claimed.id, kind, "given up: the lease is gone")
+        }
+        Err(error) => put_down(state, &claimed, error).await,
+    }
+}
+
+/// One arm a kind.
+#[expect(clippy::unused_async, reason = "the arms await")]
+async fn run(_state: &State, claimed: &Claimed, _lease: &Lease) -> Result<(), JobError> {
+    Err(JobError::Again(format!(
+        "nobody does {}",
+        claimed.payload.kind()
+    )))
+}
+
+async fn put_down(state: &State, claimed: &Claimed, error: JobError) {
+    let (words, for_good) = match error {
+        JobError::Again(words) => (words, claimed.attempt >= claimed.max_attempts),
+        JobError::Failed(words) => (words, true),
+        JobError::Gone => return,
+    };
+    tracing::warn!(job = claimed.id, kind = claimed.payload.kind(), attempt = claimed.attempt, for_good, %words, "not done");
+    let again_at = state.clock.now() + backoff(claimed.attempt);
+    let kept = state
+        .db
+        .scoped(&claimed.actor, async |conn| match for_good {
+            true => jobs::fail(conn, claimed, &words).await,
+            false => jobs::retry(conn, claimed, again_at, &words).await,
+        })
+        .await;
+    if let Err(error) = kept {
+        // The lease runs out and another worker takes it.
+        tracing::error!(
+            error = &error as &dyn std::error::Error,
+            job = claimed.id,
+            "could not be put down"
+        );
+    }
+}
+
+/// 2, 4, 8, ... seconds, at most an hour.
+fn backoff(attempt: i32) -> TimeDelta {
+    TimeDelta::seconds(
+        2_i64
+            .saturating_pow(u32::try_from(attempt.clamp(1, 20)).unwrap_or(1))
+            .min(3_600),
+    )
+}

@@ -1,0 +1,127 @@
+//! What every request and every job can reach.
+
+use std::net::SocketAddr;
+use std::sync::Arc;
+
+use object_store::ObjectStore;
+use store::Db;
+
+use crate::clock::Clock;
+use crate::config::{Config, FootageConfig, Secret};
+use crate::telemetry::Metrics;
+
+/// Why the program cannot begin.
+#[derive(Debug, thiserror::Error)]
+pub enum StateError {
+    /// The pool of connections could not be made.
+    #[error(transparent)]
+    Database(#[from] store::StoreError),
+    /// A number's name is taken.
+    #[error(transparent)]
+    Metrics(#[from] prometheus::Error),
+    /// The place for footage cannot be used.
+    #[error("footage cannot be kept: {0}")]
+    Footage(#[from] object_store::Error),
+    /// A folder could not be made.
+    #[error("the folder {path} cannot be made: {source}")]
+    Folder {
+        /// Which.
+        path: std::path::PathBuf,
+        /// What the system said.
+        #[source]
+        source: std::io::Error,
+    },
+}
+
+/// Shared by every thread of the program.
+#[derive(Clone)]
+pub struct State {
+    /// The configuration.
+    pub config: Arc<Config>,
+    /// What links in mails begin with.
+    pub public_url: String,
+    /// The database.
+    pub db: Db,
+    /// The time.
+    pub clock: Clock,
+    /// The numbers.
+    pub metrics: Metrics,
+    /// Where ffmpeg runs.
+    pub sandbox: Arc<media::Sandbox>,
+    /// Where footage is kept.
+    pub footage: Arc<dyn ObjectStore>,
+}
+
+impl State {
+    /// Makes the folders and the pools; connects on first use.
+    ///
+    /// # Errors
+    /// What could not be made.
+    pub async fn open(
+        config: Config,
+        url: &Secret,
+        address: SocketAddr,
+    ) -> Result<Self, StateError> {
+        for folder in [config.var.uploads(), config.var.scratch()] {
+            tokio::fs::create_dir_all(&folder)
+                .await
+                .map_err(|source| StateError::Folder {
+                    path: folder,
+                    source,
+                })?;
+        }
+        Ok(Self {
+            public_url: config.server.public_url(address),
+            db: Db::new(url.reveal(), config.database.pool)?,
+            clock: Clock::default(),
+            metrics: Metrics::new()?,
+            sandbox: Arc::new(media::Sandbox::detect()),
+            footage: open_footage(&config.footage).await?,
+            config: Arc::new(config),
+        })
+    }
+
+    /// Whether the outside reaches this program over TLS.
+    #[must_use]
+    pub fn over_tls(&self) -> bool {
+        self.public_url.starts_with("https://")
+    }
+}
+
+/// The folder or the bucket that keeps footage.
+///
+/// # Errors
+/// If the folder cannot be made or the bucket's settings make no sense.
+pub async fn open_footage(config: &FootageConfig) -> Result<Arc<dyn ObjectStore>, StateError> {
+    match config {
+        FootageConfig::Folder(folder) => {
+            tokio::fs::create_dir_all(folder)
+                .await
+                .map_err(|source| StateError::Folder {
+                    path: folder.clone(),
+                    source,
+                })?;
+            let local = object_store::local::LocalFileSystem::new_with_prefix(folder)?;
+            Ok(Arc::new(local.with_automatic_cleanup(true)))
+        }
+        FootageConfig::S3(s3) => {
+            // A second installation in the same process is refused and harmless.
+            drop(rustls::crypto::ring::default_provider().install_default());
+            let mut builder = object_store::aws::AmazonS3Builder::new()
+                .with_bucket_name(&s3.bucket)
+                .with_region(&s3.region)
+                .with_access_key_id(s3.access_key.reveal())
+                .with_secret_access_key(s3.secret_key.reveal());
+            if let Some(endpoint) = &s3.endpoint {
+                builder = builder
+                    .with_endpoint(endpoint)
+                    .with_allow_http(endpoint.starts_with("http://"));
+            }
+            let bucket = builder.build()?;
+            Ok(match s3.prefix.as_str() {
+                "" => Arc::new(bucket),
+                prefix => Arc::new(object_store::prefix::PrefixStore::new(bucket, prefix)),
+            })
+        }
+    }
+}
