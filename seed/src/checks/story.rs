@@ -238,6 +238,30 @@ fn notes_and_verdicts_are_true_of_the_pictures() {
 }
 
 #[test]
+fn notes_name_the_frame_of_a_fault_that_lasts_one() {
+    for shot in &school().shots {
+        for r in &shot.revisions {
+            let warp = crate::clip::warp_of(&shot.scene, &r.take.retime);
+            for n in r.critique.iter().flat_map(|c| &c.notes) {
+                let Some(f) = n
+                    .fault
+                    .and_then(|x| present(r, x))
+                    .filter(|f| f.to - f.from < 2.0)
+                else {
+                    continue;
+                };
+                let shown = warp.to_revision(f.from).round() as u32 + shot.first_frame;
+                let named = n
+                    .words
+                    .split(|c: char| !c.is_ascii_digit())
+                    .any(|w| w == shown.to_string());
+                assert!(named, "{} r{} {}: {shown}", shot.key, r.number, n.concern);
+            }
+        }
+    }
+}
+
+#[test]
 fn history_holds_no_reversal() {
     let s = school();
     for shot in &s.shots {

@@ -44,7 +44,7 @@ pub fn tram() -> ShotPlan {
             critique(at(53, 13, 45), at(53, 14, 40), "Two bumps. Chase the one in the body first, the other will then be easier to hear.")
                 .say(note("bumpy-walk", Fix, Must, &[Spacing], &[part("body")], (20.0, 36.0), "Everything from hat to knee goes in pairs, far and near and far and near, between {20} and {36}. A pavement does not do that to people, a misplaced tangent does.")
                     .of(TICK).mark(Mark::Dots(Hip, 19.0, 37.0)).answer(WillDo, "Tangents flattened by the exporter. Found.", at(52, 19, 50)))
-                .say(note("sole-clap", Fix, Should, &[Contact, Spacing], &[sided("foot", Left)], (35.0, 44.0), "On {41} a sole claps the stones without having come from anywhere; two drawings earlier it was at shin height.")
+                .say(note("sole-clap", Fix, Should, &[Contact, Spacing], &[sided("foot", Left)], (35.0, 44.0), "On {41} a sole claps the stones without having come from anywhere; the drawing before, it was at ankle height.")
                     .of(CLAP).ask(AddFrames, 2.0).answer(WillDo, "Ok!", at(52, 19, 52)))
                 .say(note("nothing-end", Keep, Should, &[Acting, Timing], &[part("body")], (78.0, 107.0), "How bravely you do nothing at the end.")))
         .revision(at(18, 21, 11), Polish, "Smooth now, sole has a way down.",

@@ -40,7 +40,7 @@ pub fn throw() -> ShotPlan {
         .revision(at(83, 17, 25), Spline, "As far as he can. Limbs everywhere, sorry.",
             take(Lit, Overcast).with(SLIDE, 0.055).with(FREE, 0.06),
             critique(at(75, 9, 0), at(75, 10, 0), "Limbs everywhere is right for a heron like him. Two of them are somewhere they cannot be.")
-                .say(note("front-slide", Fix, Must, &[Contact, Weight], &[sided("foot", Left)], (37.0, 52.0), "The throw happens against the front foot. Yours gives way under it, most of a shoe's length between {37} and {52}, and takes the power along.")
+                .say(note("front-slide", Fix, Must, &[Contact, Weight], &[sided("foot", Left)], (37.0, 52.0), "The throw happens against the front foot. Yours gives way under it, half a shoe's length between {37} and {52}, and takes the power along.")
                     .of(SLIDE).mark(Mark::Ring(AnkleLeft, 45.0)).answer(WillDo, "Planting it.", at(74, 19, 0)))
                 .say(note("free-hand", Fix, Should, &[Spacing], &[sided("wrist", Left)], (29.0, 35.0), "Somebody tugged the balancing hand upward on {32} and let go again. You will see it best with the picture mirrored.")
                     .of(FREE).mark(Mark::Dots(WristLeft, 27.0, 37.0)).answer(WillDo, "Saw it mirrored, wow.", at(74, 19, 5))))

@@ -59,7 +59,7 @@ pub fn crate_two() -> ShotPlan {
         .revision(at(58, 20, 10), BlockingPlus, "Somebody this thin should not lift. He does. Ones, coloured figure.",
             take(Tinted, Studio).with(HIPS, 0.035).with(LOCK, 0.85),
             critique(at(48, 9, 0), at(48, 10, 10), "I can hear the spine. Good. Twice I also see through the trick.")
-                .say(note("hip-jump", Fix, Must, &[Spacing, Weight], &[part("hips")], (59.0, 65.0), "Mid-heave, on {62}, the whole pelvis is a finger too high for one drawing, then the weight takes it down again. Loads do not hiccup.")
+                .say(note("hip-jump", Fix, Must, &[Spacing, Weight], &[part("hips")], (59.0, 65.0), "Mid-heave, on {62}, the whole pelvis is three fingers too high for one drawing, then the weight takes it down again. Loads do not hiccup.")
                     .of(HIPS).mark(Mark::Ring(Hip, 62.0)).mark(Mark::Dots(Hip, 56.0, 68.0)).answer(WillDo, "My one-frame jumps again. I will check all parts this time.", at(47, 19, 0)))
                 .say(note("far-knee", Fix, Must, &[Posing], &[sided("knee", Left)], (56.0, 63.0), "Far leg: bent, bent, straight, straight, bent. Those two middles at {59} are the solver talking, you have not drawn them.")
                     .of(LOCK).answer(WillDo, "Pole vector, yes.", at(47, 19, 2)))

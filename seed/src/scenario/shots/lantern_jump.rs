@@ -2,13 +2,13 @@
 
 use super::prelude::*;
 
-/// The left hand leaves the lantern and is past the hip a frame later.
+/// The left hand is a hand's breadth under its path for a frame as it leaves the lantern.
 const WRIST: Fault = fault(FaultKind::Pop, WristLeft, 100.0, 100.0, -115.0);
 /// Both arms ride the landing together.
 const ARMS: Fault = fault(FaultKind::InStep, WristLeft, 48.0, 70.0, 0.0);
 /// The right foot creeps under the squash.
 const FOOT: Fault = fault(FaultKind::FootSlide, AnkleRight, 47.0, 60.0, 0.0);
-/// The scarf side of the reach: the arm runs dead straight to the lantern.
+/// The reach stops on one frame at the lantern.
 const REACH: Fault = fault(FaultKind::DeadStop, WristLeft, 77.0, 90.0, 0.0);
 
 pub fn shot() -> ShotPlan {
@@ -16,12 +16,12 @@ pub fn shot() -> ShotPlan {
         .revision(at(171, 19, 5), BlockingPlus, "First time on ones. The landing took me all week, the rest is quick. Is he too eager at the start?",
             take(Tinted, Studio).numbered(1).with(WRIST, 0.060).with(ARMS, 1.0).with(FOOT, 0.055),
             critique(at(162, 9, 40), at(162, 10, 55), "The landing is the shot and it already works. Three things stand between it and the rest: a hand, a foot, and two arms that behave like one.")
-                .say(note("wrist-jump", Fix, Must, &[Spacing], &[sided("wrist", Left)], (97.0, 103.0), "Step through {97} to {103} with me. The hand lets go of the lantern and on {100} it is suddenly down by the pocket, then back on its road a frame later. One drawing is out of place; give it the position halfway and the whole drop will read.").of(WRIST)
+                .say(note("wrist-jump", Fix, Must, &[Spacing], &[sided("wrist", Left)], (97.0, 103.0), "Step through {97} to {103} with me. The hand lets go of the lantern and on {100} it is suddenly a hand's breadth under its road, then back on it a frame later. One drawing is out of place; give it the position halfway and the whole drop will read.").of(WRIST)
                     .ask(AddFrames, 1.0).mark(Mark::Ring(WristLeft, 100.0)).mark(Mark::Dots(WristLeft, 95.0, 106.0))
                     .answer(WillDo, "Found it. I had a stray key there from the blocking.", at(161, 21, 10)))
                 .say(note("arms-in-step", Fix, Should, &[Overlap, Timing], &[sided("arm", Both)], (48.0, 70.0), "Right and left arm fall, hang and rise on exactly the same frames through the squash. He looks wired to a single lever. Let the far one arrive three or four later than the near one.").of(ARMS)
                     .ask(Offset, 3.0).answer(WillDo, "Will split them.", at(161, 21, 14)))
-                .say(note("foot-creep", Fix, Must, &[Contact], &[sided("foot", Right)], (46.0, 61.0), "Put a fingernail on the right heel at {47} and play to {60}: it drifts forward the length of a toe while the whole body sits on it. Nothing that heavy skates.").of(FOOT)
+                .say(note("foot-creep", Fix, Must, &[Contact], &[sided("foot", Right)], (46.0, 61.0), "Put a fingernail on the right heel at {47} and play to {60}: it drifts forward a palm's length while the whole body sits on it. Nothing that heavy skates.").of(FOOT)
                     .mark(Mark::Ring(AnkleRight, 54.0)).answer(WillDo, "Oh no. Yes.", at(161, 21, 15)))
                 .say(note("landing", Keep, Should, &[Weight, Timing], &[part("hips"), sided("knee", Both)], (44.0, 66.0), "The way the knees keep giving for two frames after the hips have had enough: leave that alone for the rest of your life."))
                 .say(note("crouch-hold", Consider, IfTime, &[Anticipation, Timing], &[part("body")], (22.0, 30.0), "What would happen if the crouch lived four frames longer before he goes? I would like to see him change his mind once.")

@@ -51,7 +51,7 @@ pub fn who() -> ShotPlan {
                 .judge("eyes-first", Still).judge("fear-seat", Cleared)
                 .say(note("one-lump", Fix, Must, &[Overlap, Timing], &[part("body"), sided("arm", Both)], (53.0, 66.0), "Here is the address. On {55} hips, ribs, skull and both sleeves set off together; nothing inside her waits for anything else. Start the seat, let the chest follow two later, the head two after that, and the hands when they hear of it.")
                     .of(BLOCK).ask(Offset, 2.0).answer(WillDo, "When they hear of it. Writing that on the wall.", at(40, 18, 30)))
-                .say(note("left-hand", Fix, Must, &[Spacing], &[sided("wrist", Left)], (69.0, 75.0), "One frame of nonsense at {72}: the left hand is up beside the ear and nowhere near it before or after.")
+                .say(note("left-hand", Fix, Must, &[Spacing], &[sided("wrist", Left)], (69.0, 75.0), "One frame of nonsense at {72}: the left hand sits half a face off its path, and neither neighbour has heard of it.")
                     .of(HAND).mark(Mark::Ring(WristLeft, 72.0)).mark(Mark::Dots(WristLeft, 66.0, 78.0)).answer(WillDo, "Gimbal. Fixed.", at(40, 18, 34))))
         .revision(at(7, 21, 20), Spline, "Offset everything. Hand is fixed. The head may now be too late?",
             take(Lit, Dusk).retimed(52.0, 6.0, 4.0).with(HAND, 0.025),
