@@ -32,8 +32,7 @@ impl Lease {
                 match kept {
                     Ok(true) => {}
                     Ok(false) => {
-                        // Nobody waits any more: the work has ended.
-                        drop(tell.send(true));
+                        tell.send_replace(true);
                         return;
                     }
                     Err(error) => tracing::warn!(

@@ -50,8 +50,7 @@ pub struct Workers {
 impl Workers {
     /// Lets the jobs in hand end, and takes no new ones.
     pub async fn stop(self) {
-        // Nobody listens any more only if all have ended.
-        drop(self.stop.send(true));
+        self.stop.send_replace(true);
         for worker in self.running {
             if let Err(error) = worker.await {
                 tracing::error!(%error, "a worker ended badly");
