@@ -70,7 +70,7 @@ impl Build {
                 forearm: 0.29,
                 hand: 0.17,
                 girth: 0.92,
-                breadth: [0.115, 0.145],
+                breadth: [0.115, 0.132],
                 depth: [0.10, 0.09, 0.105],
             },
             Character::Barrel => Self {

@@ -119,9 +119,11 @@ impl Canvas<'_> {
             let q = (d / radius).min(1.0);
             let nz = (1.0 - q * q).sqrt();
             let z = l.a.z + (l.b.z - l.a.z) * t + nz * radius * metre;
-            if z < self.depth[i] {
+            let front = ((z - self.depth[i]) / (2.4 * metre) + 0.5).min(1.0);
+            if front <= 0.0 {
                 return;
             }
+            let cover = cover * front;
             let n = v3(dx / radius, -dy / radius, nz);
             let color = self.shade(&l.material, &around, n);
             self.put(i, color, cover);

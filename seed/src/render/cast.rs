@@ -40,16 +40,16 @@ pub fn backdrop(set: &Set, camera: &Camera, light: &Light, film: &Film, clay: bo
     let n = WIDTH * HEIGHT;
     let stage = Stage { set, light, clay };
     let eye = camera.eye();
-    let look = |x: usize, y: usize, ray: usize| {
+    let look = |x: usize, y: usize, ray: usize, sun: usize| {
         let (ox, oy) = RAYS[ray];
         stage.look(
             eye,
             camera.at(x as f32 + ox, y as f32 + oy) - eye,
-            (x * 7 + y * 5 + ray) % SUN.len(),
+            sun % SUN.len(),
         )
     };
     let first: Vec<Look> = (0..n)
-        .map(|i| look(i % WIDTH, i / WIDTH, i % RAYS.len()))
+        .map(|i| look(i % WIDTH, i / WIDTH, i % RAYS.len(), i + i / WIDTH))
         .collect();
     let mut out = Backdrop {
         rgb: vec![0; n * 3],
@@ -63,7 +63,7 @@ pub fn backdrop(set: &Set, camera: &Camera, light: &Light, film: &Film, clay: bo
         if edges[i] {
             (sum, takes) = ([0.0; 3], 0.0);
             for ray in 0..RAYS.len() {
-                let l = look(x, y, ray);
+                let l = look(x, y, ray, ray);
                 takes += f32::from(u8::from(l.ground)) * 63.75;
                 for (a, b) in sum.iter_mut().zip(l.color) {
                     *a += b * 0.25;
