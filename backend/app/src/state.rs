@@ -1,7 +1,7 @@
 //! What every request and every job can reach.
 
 use std::net::SocketAddr;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use object_store::ObjectStore;
 use store::Db;
@@ -50,6 +50,8 @@ pub struct State {
     pub sandbox: Arc<media::Sandbox>,
     /// Where footage is kept.
     pub footage: Arc<dyn ObjectStore>,
+    /// The search index, once it is open; see [`crate::jobs::index`].
+    pub archive: Arc<OnceLock<Arc<archive::Archive>>>,
 }
 
 impl State {
@@ -77,6 +79,7 @@ impl State {
             metrics: Metrics::new()?,
             sandbox: Arc::new(media::Sandbox::detect()),
             footage: open_footage(&config.footage).await?,
+            archive: Arc::default(),
             config: Arc::new(config),
         })
     }

@@ -11,7 +11,7 @@ use diesel::sql_types::{
 use diesel_async::RunQueryDsl;
 use domain::parts::PartRef;
 use domain::{
-    CritiqueId, EnrolmentId, FootageId, Kind, NoteId, PersonId, Principle, SchoolId, ShotId,
+    Actor, CritiqueId, EnrolmentId, FootageId, Kind, NoteId, PersonId, Principle, SchoolId, ShotId,
 };
 use uuid::Uuid;
 
@@ -258,12 +258,31 @@ pub async fn read(
         .collect()
 }
 
-/// The enrolments `mentor` has now; what a mentor's search is allowed to look at.
-pub async fn mentored(conn: &mut Conn, mentor: PersonId) -> StoreResult<Vec<EnrolmentId>> {
-    use crate::schema::enrolment;
-    Ok(enrolment::table
-        .filter(enrolment::mentor_id.eq(mentor.0))
+/// What a search by one person has to know of them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reach {
+    /// The enrolments they mentor now.
+    pub mentored: Vec<EnrolmentId>,
+    /// The time zone their school counts its days in.
+    pub time_zone: String,
+}
+
+/// What a search by `actor` has to know, in their own scope.
+pub async fn reach(conn: &mut Conn, actor: &Actor) -> StoreResult<Reach> {
+    use crate::schema::{enrolment, school};
+    let mentored = enrolment::table
+        .filter(enrolment::school_id.eq(actor.school.0))
+        .filter(enrolment::mentor_id.eq(actor.person.0))
         .select(enrolment::id)
         .load(conn)
-        .await?)
+        .await?;
+    let time_zone = school::table
+        .find(actor.school.0)
+        .select(school::time_zone)
+        .get_result(conn)
+        .await?;
+    Ok(Reach {
+        mentored,
+        time_zone,
+    })
 }

@@ -1,5 +1,6 @@
 //! Requests and answers. One folder a resource, one file a verb; a route reads top to bottom: who, input, one store call or two, answer.
 
+pub mod archive;
 pub mod guard;
 pub mod input;
 pub mod page;
@@ -34,7 +35,9 @@ use crate::telemetry::observe;
 struct Description;
 
 /// Every resource of the API.
-fn resources(_api: &mut ServiceConfig) {}
+fn resources(api: &mut ServiceConfig) {
+    api.configure(archive::configure);
+}
 
 /// The API's description: what `/api/openapi.json` answers and what is checked in.
 #[must_use]

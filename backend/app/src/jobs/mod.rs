@@ -1,5 +1,6 @@
 //! Work behind the requests: claimed under a lease, done outside any transaction, finished with its effect in one.
 
+pub mod index;
 mod lease;
 
 use std::sync::Arc;
