@@ -1,1 +1,7 @@
-fn main() {}
+//! The binary `refrain`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    app::commands::main()
+}

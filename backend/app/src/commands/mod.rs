@@ -1,4 +1,72 @@
 //! The command line.
 
 pub mod doctor;
+pub mod ground;
+mod run;
+
 pub mod step_down;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Course and submission management with a critique archive, for teaching character animation by critique.
+///
+/// Configuration comes from the environment: `refrain doctor --variables` lists it.
+#[derive(Debug, Parser)]
+#[command(name = "refrain", version, max_term_width = 100)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Answer requests, and work on jobs unless REFRAIN_WORKERS is 0.
+    ///
+    /// Starts the private Postgres unless DATABASE_URL names another, and brings the database to the present
+    /// form. Stops on Ctrl-C or SIGTERM, with everything it started.
+    Serve,
+    /// Work on jobs alone: preparing footage, sending mail. As many of these as wanted, on any machine that
+    /// reaches the database and the footage.
+    Work,
+    /// Serve an invented school. The first start fills it, through the same requests people make; later ones
+    /// keep what is there.
+    Demo,
+    /// Bring the database to the present form, and say which steps that took.
+    Migrate,
+    /// Say what is missing and how to get it. Changes nothing; exits with 1 if something is missing.
+    Doctor {
+        /// As JSON, for programs.
+        #[arg(long)]
+        json: bool,
+        /// List every variable of the environment instead, as the table of the README.
+        #[arg(long, conflicts_with = "json")]
+        variables: bool,
+    },
+    /// Build the search index anew from the database.
+    Reindex,
+}
+
+/// Reads the command line and does what it asks.
+#[must_use]
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let result = match cli.command {
+        Command::Migrate => run::migrate(),
+        Command::Doctor {
+            variables: true, ..
+        } => Ok(run::list_variables()),
+        Command::Doctor { json, .. } => run::doctor(json),
+        _ => return ExitCode::FAILURE,
+    };
+    result.unwrap_or_else(|fault| {
+        eprintln!("refrain: {fault}");
+        let mut source = std::error::Error::source(&fault);
+        while let Some(cause) = source {
+            eprintln!("  because: {cause}");
+            source = cause.source();
+        }
+        ExitCode::FAILURE
+    })
+}

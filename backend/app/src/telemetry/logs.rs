@@ -1,5 +1,7 @@
 //! Structured logs.
 
+use std::io::IsTerminal;
+
 use actix_web::{HttpMessage, HttpRequest};
 use tracing_actix_web::RequestId;
 use tracing_subscriber::EnvFilter;
@@ -26,6 +28,7 @@ pub fn start_logs(config: &LogConfig) -> Result<(), LogError> {
     let filter: EnvFilter = config.filter.parse()?;
     let builder = tracing_subscriber::fmt()
         .with_env_filter(filter)
+        .with_ansi(std::io::stderr().is_terminal())
         .with_writer(std::io::stderr);
     match config.format {
         LogFormat::Text => builder.with_target(true).compact().try_init()?,

@@ -4,13 +4,17 @@ use std::time::Duration;
 
 use lettre::{AsyncSmtpTransport, Tokio1Executor};
 
+use store::prepare_database::pending;
+
 use super::Finding;
+use crate::commands::ground::OWN_DATABASE;
 use crate::config::{Config, MailWay};
+use crate::own_postgres::{OWNER_ROLE, url_in};
 
 const PATIENCE: Duration = Duration::from_secs(5);
 
 pub(super) async fn examine(config: &Config) -> Vec<Finding> {
-    vec![address(config), mail(config).await]
+    vec![address(config), database(config).await, mail(config).await]
 }
 
 fn address(config: &Config) -> Finding {
@@ -27,6 +31,39 @@ fn address(config: &Config) -> Finding {
             format!("{listen}: {e}"),
             "set REFRAIN_LISTEN to an address of this machine and a free port",
         ),
+    }
+}
+
+async fn database(config: &Config) -> Finding {
+    const REMEDY: &str = "look at DATABASE_URL and at the server it names";
+    let address = match &config.database.url {
+        Some(url) => Ok(Some(url.reveal().to_owned())),
+        None => url_in(&config.var.postgres(), OWNER_ROLE, OWN_DATABASE),
+    };
+    let address = match address {
+        Ok(Some(address)) => address,
+        Ok(None) => {
+            return Finding::good(
+                "database",
+                format!(
+                    "private, below {}; not running now",
+                    config.var.postgres().display()
+                ),
+            );
+        }
+        Err(e) => return Finding::missing("database", e.to_string(), "set REFRAIN_VAR"),
+    };
+    match tokio::time::timeout(PATIENCE, pending(&address)).await {
+        Ok(Ok(waiting)) if waiting.is_empty() => {
+            Finding::good("database", "answers, in its present form")
+        }
+        Ok(Ok(waiting)) => Finding::notice(
+            "database",
+            format!("answers; {} migrations are pending", waiting.len()),
+            "refrain migrate, or start refrain serve, which does it",
+        ),
+        Ok(Err(e)) => Finding::missing("database", e.to_string(), REMEDY),
+        Err(_) => Finding::missing("database", "does not answer within 5 s", REMEDY),
     }
 }
 

@@ -1,0 +1,77 @@
+//! What each command does.
+
+use std::process::ExitCode;
+
+use super::doctor;
+use super::ground::{Ground, GroundError, Sharing};
+use super::step_down::{Preparing, StepDownError, step_down};
+use crate::config::{Config, ConfigError, Environment, markdown_table};
+use crate::telemetry::{LogError, start_logs};
+
+/// Why a command could not do its work.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum Fault {
+    #[error(transparent)]
+    Config(#[from] ConfigError),
+    #[error(transparent)]
+    StepDown(#[from] StepDownError),
+    #[error(transparent)]
+    Logs(#[from] LogError),
+    #[error(transparent)]
+    Ground(#[from] GroundError),
+    #[error("cannot start: {0}")]
+    Start(#[from] std::io::Error),
+    #[error("cannot write the report: {0}")]
+    Report(#[from] serde_json::Error),
+}
+
+/// Reads the configuration, gives up root's rights and starts the logs.
+fn begin(preparing: Preparing) -> Result<Config, Fault> {
+    let config = Config::from_process()?;
+    step_down(&config, preparing)?;
+    start_logs(&config.logs)?;
+    Ok(config)
+}
+
+/// `refrain migrate`
+#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
+pub(super) fn migrate() -> Result<ExitCode, Fault> {
+    let config = begin(Preparing::Folder)?;
+    let ground = Ground::lay(&config, Sharing::Join)?;
+    if ground.migrated.is_empty() {
+        println!("the database is in its present form");
+    }
+    for version in &ground.migrated {
+        println!("{version}");
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// `refrain doctor`
+#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
+pub(super) fn doctor(json: bool) -> Result<ExitCode, Fault> {
+    let environment = Environment::of_process();
+    let config = Config::read(&environment)?;
+    step_down(&config, Preparing::Nothing)?;
+    let report = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .build()?
+        .block_on(doctor::examine(&config, &environment));
+    if json {
+        println!("{}", serde_json::to_string_pretty(&report)?);
+    } else {
+        println!("{report}");
+    }
+    Ok(if report.ok {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    })
+}
+
+/// `refrain doctor --variables`
+#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
+pub(super) fn list_variables() -> ExitCode {
+    print!("{}", markdown_table());
+    ExitCode::SUCCESS
+}
