@@ -1,0 +1,24 @@
+import { defineConfig } from '@playwright/test';
+
+// ops/browser starts the program and says where it answers and where its mails and files lie.
+export default defineConfig({
+  testDir: 'e2e',
+  testMatch: '**/*.spec.ts',
+  outputDir: process.env.REFRAIN_BROWSER_OUTPUT ?? 'test-results',
+  timeout: 180_000,
+  workers: 1,
+  retries: 0,
+  forbidOnly: !!process.env.CI,
+  reporter: 'list',
+  use: {
+    baseURL: process.env.REFRAIN_URL ?? 'http://127.0.0.1:8080',
+    locale: 'en-GB',
+    timezoneId: 'Europe/Vienna',
+    screenshot: 'only-on-failure',
+    launchOptions: {
+      executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+      // Chromium refuses its own sandbox to root, which is who runs continuous integration.
+      args: process.getuid?.() === 0 ? ['--no-sandbox'] : [],
+    },
+  },
+});
