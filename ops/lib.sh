@@ -65,3 +65,15 @@ frontend_build() {
   (cd "$root/frontend" && npx --no-install svelte-kit sync && npm run --silent build)
   printf '%s\n' "$now" >"$stamp"
 }
+
+# Installs the servers of other make that the tests talk to.
+python_servers() {
+  local venv="$root/target/python" stamp="$root/target/python/.requirements" wanted
+  wanted=$(sha256sum <"$root/tests/requirements.txt")
+  [ -f "$stamp" ] && [ "$(cat "$stamp")" = "$wanted" ] && return 0
+  say "installing the servers that the tests talk to"
+  mkdir -p "$root/target"
+  rm -rf "$venv"
+  python3 -m venv "$venv" && "$venv/bin/pip" install --quiet --disable-pip-version-check -r "$root/tests/requirements.txt" || return 1
+  printf '%s\n' "$wanted" >"$stamp"
+}
