@@ -1,1 +1,3 @@
 //! What the black-box tests share.
+
+pub mod harness;

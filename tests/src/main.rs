@@ -1,3 +1,4 @@
 //! The one test binary: a module per area, all against the real program.
 
 mod architecture;
+mod ground;

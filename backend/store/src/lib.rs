@@ -7,8 +7,10 @@
 mod db;
 mod error;
 pub mod feed;
+pub mod found_school;
 pub mod jobs;
 pub mod listen;
+pub mod make_database;
 pub mod outbox;
 pub mod prepare_database;
 #[rustfmt::skip]
@@ -16,6 +18,7 @@ pub mod schema;
 pub mod schema_text;
 pub mod sessions;
 mod sql;
+pub mod work;
 
 pub use db::{Conn, Db};
 pub use error::{StoreError, StoreResult};

@@ -123,7 +123,13 @@ impl Builder<'_> {
     }
 
     /// That student in that course with that mentor, since long ago, holding `granted` submissions.
-    pub fn enrolment(&self, course: &Course, student: &Person, mentor: &Person, granted: i32) -> Enrolment {
+    pub fn enrolment(
+        &self,
+        course: &Course,
+        student: &Person,
+        mentor: &Person,
+        granted: i32,
+    ) -> Enrolment {
         let enrolment = Enrolment {
             id: Uuid::now_v7(),
             course_id: course.id,

@@ -21,9 +21,10 @@ impl OtherServer {
     pub fn smtp(folder: &Path) -> Self {
         let mails = folder.join("mails");
         Self::start(folder, |port| {
-            let mut words: Vec<String> = ["-m", "aiosmtpd", "-n", "-c", "aiosmtpd.handlers.Mailbox"]
-                .map(str::to_owned)
-                .to_vec();
+            let mut words: Vec<String> =
+                ["-m", "aiosmtpd", "-n", "-c", "aiosmtpd.handlers.Mailbox"]
+                    .map(str::to_owned)
+                    .to_vec();
             words.extend(["-l".into(), format!("127.0.0.1:{port}")]);
             words.push(mails.display().to_string());
             words

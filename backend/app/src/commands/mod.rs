@@ -1,14 +1,18 @@
 //! The command line.
 
+mod demo;
 pub mod doctor;
 pub mod ground;
+pub mod program;
 mod run;
-
+mod school;
 pub mod step_down;
 
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
+
+use program::Task;
 
 /// Course and submission management with a critique archive, for teaching character animation by critique.
 ///
@@ -32,7 +36,13 @@ enum Command {
     Work,
     /// Serve an invented school. The first start fills it, through the same requests people make; later ones
     /// keep what is there.
-    Demo,
+    Demo {
+        /// Only its first three shots, for tests.
+        #[arg(long)]
+        small: bool,
+    },
+    /// Found a school and print the link by which the first person of its office comes in.
+    School(school::SchoolArgs),
     /// Bring the database to the present form, and say which steps that took.
     Migrate,
     /// Say what is missing and how to get it. Changes nothing; exits with 1 if something is missing.
@@ -53,6 +63,10 @@ enum Command {
 pub fn main() -> ExitCode {
     let cli = Cli::parse();
     let result = match cli.command {
+        Command::Serve => run::serve(Task::Serve),
+        Command::Work => run::work(),
+        Command::Demo { small } => run::serve(Task::Demo { small }),
+        Command::School(args) => run::school(&args),
         Command::Migrate => run::migrate(),
         Command::Doctor {
             variables: true, ..

@@ -1,9 +1,12 @@
 //! What each command does.
 
+use std::net::TcpListener;
 use std::process::ExitCode;
 
 use super::doctor;
 use super::ground::{Ground, GroundError, Sharing};
+use super::program;
+use super::school::{SchoolArgs, SchoolError, found};
 use super::step_down::{Preparing, StepDownError, step_down};
 use crate::config::{Config, ConfigError, Environment, markdown_table};
 use crate::telemetry::{LogError, start_logs};
@@ -19,6 +22,15 @@ pub(super) enum Fault {
     Logs(#[from] LogError),
     #[error(transparent)]
     Ground(#[from] GroundError),
+    #[error(transparent)]
+    School(#[from] SchoolError),
+    #[error(transparent)]
+    Program(#[from] program::ProgramError),
+    #[error("REFRAIN_LISTEN: cannot listen on {address}: {source}")]
+    Listen {
+        address: std::net::SocketAddr,
+        source: std::io::Error,
+    },
     #[error("cannot start: {0}")]
     Start(#[from] std::io::Error),
     #[error("cannot write the report: {0}")]
@@ -30,7 +42,40 @@ fn begin(preparing: Preparing) -> Result<Config, Fault> {
     let config = Config::from_process()?;
     step_down(&config, preparing)?;
     start_logs(&config.logs)?;
+    for unknown in Environment::of_process().unknown() {
+        tracing::warn!("{unknown} is not a variable of this program");
+    }
     Ok(config)
+}
+
+/// `refrain serve` and `refrain demo`
+pub(super) fn serve(task: program::Task) -> Result<ExitCode, Fault> {
+    let config = begin(Preparing::Folder)?;
+    let address = config.server.listen;
+    // Before the database is started, so that a taken port is told at once.
+    let listener =
+        TcpListener::bind(address).map_err(|source| Fault::Listen { address, source })?;
+    let ground = Ground::lay(&config, Sharing::Alone)?;
+    program::serve(config, &ground, listener, task)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// `refrain work`
+pub(super) fn work() -> Result<ExitCode, Fault> {
+    let config = begin(Preparing::Folder)?;
+    let ground = Ground::lay(&config, Sharing::Join)?;
+    program::work(config, &ground)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// `refrain school`
+#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
+pub(super) fn school(args: &SchoolArgs) -> Result<ExitCode, Fault> {
+    let config = begin(Preparing::Folder)?;
+    let ground = Ground::lay(&config, Sharing::Join)?;
+    let link = found(&config, &ground, args)?;
+    println!("{link}");
+    Ok(ExitCode::SUCCESS)
 }
 
 /// `refrain migrate`

@@ -85,6 +85,7 @@ pub fn step_down(config: &Config, preparing: Preparing) -> Result<(), StepDownEr
     }
     let mut command = Command::new("/proc/self/exe");
     command
+        .arg0("refrain")
         .args(std::env::args_os().skip(1))
         .uid(account.uid)
         .gid(account.gid)

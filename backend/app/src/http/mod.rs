@@ -2,6 +2,7 @@
 
 pub mod archive;
 pub mod guard;
+pub mod health;
 pub mod input;
 pub mod page;
 pub mod problem;
@@ -104,6 +105,7 @@ pub fn server(state: State, listener: TcpListener) -> std::io::Result<Server> {
                     .configure(resources),
             )
             .into_app()
+            .configure(health::configure)
             .route("/api/openapi.json", web::get().to(openapi_json))
             .default_service(web::route().to(site::serve))
             .wrap(Compress::default())

@@ -1,0 +1,98 @@
+//! What the command line says and refuses.
+
+use serde_json::Value;
+use tests::harness::cluster::cluster;
+use tests::harness::process::{command, output};
+
+#[test]
+fn every_command_explains_itself() {
+    let var = cluster().var_folder();
+    for name in [
+        "serve", "work", "demo", "school", "migrate", "doctor", "reindex",
+    ] {
+        let shown = output(command(&var).args([name, "--help"]));
+        let text = String::from_utf8_lossy(&shown.stdout);
+        assert!(shown.status.success(), "{name}");
+        assert!(text.contains("Usage: refrain"), "{text}");
+        assert!(
+            text.lines().next().is_some_and(|l| l.len() > 20),
+            "{name} says nothing: {text}"
+        );
+    }
+}
+
+#[test]
+fn a_wrong_value_stops_the_start_and_names_its_variable() {
+    let var = cluster().var_folder().join("never-made");
+    for (name, value) in [
+        ("REFRAIN_LISTEN", "everywhere"),
+        ("REFRAIN_UPLOAD_BYTES", "2 GiB"),
+        ("DATABASE_URL", "sqlite://x"),
+        ("REFRAIN_USER", "root"),
+    ] {
+        let shown = output(command(&var).arg("serve").env(name, value));
+        let text = String::from_utf8_lossy(&shown.stderr);
+        assert_eq!(shown.status.code(), Some(1), "{name}: {text}");
+        assert!(text.contains(name), "{text}");
+        if name == "DATABASE_URL" {
+            assert!(!text.contains("sqlite"), "a secret was shown: {text}");
+        } else {
+            assert!(text.contains(value) && text.contains("give"), "{text}");
+        }
+    }
+}
+
+#[test]
+fn the_doctor_reads_only_and_answers_programs_too() {
+    let var = cluster().var_folder().join("not-made");
+    let text = output(command(&var).arg("doctor"));
+    assert!(!var.exists(), "the doctor made the var folder");
+    let shown = output(command(&var).args(["doctor", "--json"]));
+    assert!(!var.exists(), "the doctor made the var folder");
+    let report: Value = serde_json::from_slice(&shown.stdout).expect("JSON");
+    assert_eq!(report["ok"], shown.status.success());
+    let findings = report["findings"].as_array().expect("findings");
+    let names: Vec<&str> = findings.iter().filter_map(|f| f["name"].as_str()).collect();
+    for name in [
+        "configuration",
+        "var folder",
+        "postgres",
+        "ffmpeg",
+        "sandbox",
+        "database",
+        "mail",
+    ] {
+        assert!(names.contains(&name), "{names:?}");
+        assert!(String::from_utf8_lossy(&text.stdout).contains(name));
+    }
+}
+
+#[test]
+fn the_doctor_says_what_is_missing_and_how_to_get_it() {
+    let var = cluster().var_folder();
+    let shown = output(
+        command(&var)
+            .args(["doctor", "--json"])
+            .env("REFRAIN_PG_BIN", "/nowhere")
+            .env("REFRAIN_SMTP_URL", "smtp://127.0.0.1:1")
+            .env("REFRAIN_LISTNE", "127.0.0.1:1"),
+    );
+    assert_eq!(shown.status.code(), Some(1));
+    let report: Value = serde_json::from_slice(&shown.stdout).expect("JSON");
+    assert_eq!(report["ok"], false);
+    for (name, state) in [
+        ("postgres", "missing"),
+        ("mail", "missing"),
+        ("configuration", "notice"),
+    ] {
+        let finding = report["findings"]
+            .as_array()
+            .and_then(|all| all.iter().find(|f| f["name"] == name))
+            .unwrap_or_else(|| panic!("no {name}"));
+        assert_eq!(finding["state"], state, "{finding}");
+        assert!(
+            finding["remedy"].as_str().is_some_and(|r| !r.is_empty()),
+            "{finding}"
+        );
+    }
+}

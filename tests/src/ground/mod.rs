@@ -1,0 +1,7 @@
+//! The ground: commands, processes, configuration, the database's own conventions.
+
+mod commands;
+mod database;
+mod migrations;
+mod processes;
+mod telemetry;
