@@ -173,7 +173,8 @@ mod tests {
             asked(|query| query.part = Some(" ".into())).unwrap(),
             Filters::default()
         );
-        let wrong: [(&str, fn(&mut ArchiveQuery)); 5] = [
+        type Mistake = fn(&mut ArchiveQuery);
+        let wrong: [(&str, Mistake); 5] = [
             ("part", |query| query.part = Some("wing".into())),
             ("principle", |query| query.principle = Some("wobble".into())),
             ("kind", |query| query.kind = Some("FIX".into())),
