@@ -73,8 +73,10 @@ impl TestApp {
                 }
                 let server = app::http::server(state.clone(), listener).expect("a server");
                 let workers = app::jobs::start(&state, state.config.jobs.workers);
+                let following = actix_web::rt::spawn(app::jobs::index::run(state.clone(), url));
                 tell.send(server.handle()).expect("somebody waits");
                 server.await.expect("the server ends in peace");
+                following.abort();
                 workers.stop().await;
             });
         });

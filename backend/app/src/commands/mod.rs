@@ -72,7 +72,7 @@ pub fn main() -> ExitCode {
             variables: true, ..
         } => Ok(run::list_variables()),
         Command::Doctor { json, .. } => run::doctor(json),
-        _ => return ExitCode::FAILURE,
+        Command::Reindex => run::reindex(),
     };
     result.unwrap_or_else(|fault| {
         eprintln!("refrain: {fault}");

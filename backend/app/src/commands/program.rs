@@ -4,6 +4,7 @@ use std::net::{SocketAddr, TcpListener};
 use std::time::Duration;
 
 use actix_web::dev::ServerHandle;
+use actix_web::rt::spawn;
 use tokio::signal::unix::{SignalKind, signal};
 
 use super::demo;
@@ -62,12 +63,17 @@ pub fn serve(
         let handle = server.handle();
         let serving = tokio::spawn(server);
         let workers = jobs::start(&state, state.config.jobs.workers);
+        let following = spawn(jobs::index::run(
+            state.clone(),
+            ground.addresses.app.clone(),
+        ));
         tracing::info!(%address, url = state.public_url, "serving");
         let outcome = tokio::select! {
             told = told_to_stop() => told,
             fell = ground_falls(ground) => Err(fell),
             played = demo_beside(task, &state, ground) => played,
         };
+        following.abort();
         stop(handle, workers).await;
         drop(serving.await);
         outcome

@@ -3,12 +3,15 @@
 use std::net::TcpListener;
 use std::process::ExitCode;
 
+use store::Db;
+
 use super::doctor;
 use super::ground::{Ground, GroundError, Sharing};
 use super::program;
 use super::school::{SchoolArgs, SchoolError, found};
 use super::step_down::{Preparing, StepDownError, step_down};
 use crate::config::{Config, ConfigError, Environment, markdown_table};
+use crate::jobs::index::{self, Reindexed};
 use crate::telemetry::{LogError, start_logs};
 
 /// Why a command could not do its work.
@@ -26,6 +29,8 @@ pub(super) enum Fault {
     School(#[from] SchoolError),
     #[error(transparent)]
     Program(#[from] program::ProgramError),
+    #[error("the index could not be made anew")]
+    Index(#[from] index::FollowError),
     #[error("REFRAIN_LISTEN: cannot listen on {address}: {source}")]
     Listen {
         address: std::net::SocketAddr,
@@ -88,6 +93,25 @@ pub(super) fn migrate() -> Result<ExitCode, Fault> {
     }
     for version in &ground.migrated {
         println!("{version}");
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// `refrain reindex`
+#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
+pub(super) fn reindex() -> Result<ExitCode, Fault> {
+    let config = begin(Preparing::Folder)?;
+    let ground = Ground::lay(&config, Sharing::Join)?;
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()?;
+    let done = runtime.block_on(async {
+        let db = Db::new(ground.addresses.app.reveal(), 1)?;
+        index::reindex(&db, &config.var.index()).await
+    })?;
+    match done {
+        Reindexed::Here(documents) => println!("the index is new; it holds {documents} documents"),
+        Reindexed::There => println!("the running program has made its index anew"),
     }
     Ok(ExitCode::SUCCESS)
 }
