@@ -8,6 +8,9 @@ use store::Db;
 
 use crate::clock::Clock;
 use crate::config::{Config, FootageConfig, Secret};
+use crate::jobs::{Post, PostError};
+use crate::limits::Limits;
+use crate::passwords::{PasswordError, Passwords};
 use crate::telemetry::Metrics;
 
 /// Why the program cannot begin.
@@ -22,6 +25,12 @@ pub enum StateError {
     /// The place for footage cannot be used.
     #[error("footage cannot be kept: {0}")]
     Footage(#[from] object_store::Error),
+    /// Mail cannot be sent as configured.
+    #[error(transparent)]
+    Post(#[from] PostError),
+    /// Passwords cannot be hashed as configured.
+    #[error(transparent)]
+    Passwords(#[from] PasswordError),
     /// A folder could not be made.
     #[error("the folder {path} cannot be made: {source}")]
     Folder {
@@ -52,6 +61,12 @@ pub struct State {
     pub footage: Arc<dyn ObjectStore>,
     /// The search index, once it is open; see [`crate::jobs::index`].
     pub archive: Arc<OnceLock<Arc<archive::Archive>>>,
+    /// Hashes and checks passwords.
+    pub passwords: Passwords,
+    /// Where mails go.
+    pub post: Post,
+    /// Counts attempts.
+    pub limits: Arc<Limits>,
 }
 
 impl State {
@@ -80,6 +95,9 @@ impl State {
             sandbox: Arc::new(media::Sandbox::detect()),
             footage: open_footage(&config.footage).await?,
             archive: Arc::default(),
+            passwords: Passwords::new(&config.passwords)?,
+            post: Post::new(&config.mail)?,
+            limits: Arc::default(),
             config: Arc::new(config),
         })
     }

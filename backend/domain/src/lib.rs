@@ -10,6 +10,7 @@ pub mod parts;
 pub mod permit;
 pub mod picture;
 pub mod problem;
+pub mod quota;
 pub mod standing;
 pub mod vocabulary;
 
@@ -17,4 +18,5 @@ pub use actor::{Actor, Roles};
 pub use ids::*;
 pub use permit::{Action, Denial, Facts, permit};
 pub use problem::ProblemCode;
+pub use quota::{Peg, Quota};
 pub use vocabulary::*;

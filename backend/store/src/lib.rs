@@ -4,18 +4,25 @@
 //! database. The few that must look across people call the `SECURITY DEFINER` functions through [`Db::door`].
 //! Functions of the resource modules take `&mut Conn` and never open a transaction of their own, so calls compose.
 
+pub mod courses;
+pub mod credentials;
 mod db;
+pub mod enrolments;
 mod error;
 pub mod feed;
 pub mod found_school;
 pub mod jobs;
+pub mod links;
 pub mod listen;
 pub mod make_database;
 pub mod outbox;
+pub mod people;
 pub mod prepare_database;
+pub mod quota;
 #[rustfmt::skip]
 pub mod schema;
 pub mod schema_text;
+pub mod schools;
 pub mod sessions;
 mod sql;
 pub mod work;

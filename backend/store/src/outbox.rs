@@ -6,6 +6,7 @@ use chrono::{DateTime, Utc};
 use diesel::prelude::*;
 use diesel_async::RunQueryDsl;
 use domain::{MailId, PersonId, SchoolId};
+use std::collections::HashSet;
 use uuid::Uuid;
 
 /// A mail to be written into the outbox.
@@ -52,4 +53,55 @@ pub async fn add(conn: &mut Conn, new: &NewMail<'_>) -> StoreResult<()> {
         .execute(conn)
         .await?;
     Ok(())
+}
+
+/// A mail that is still to be sent.
+#[derive(Clone, Debug, Queryable)]
+pub struct Waiting {
+    /// The recipient's address.
+    pub recipient: String,
+    /// The whole mail, as it is sent.
+    pub body: Vec<u8>,
+}
+
+/// The mail, if it is the actor's and still to be sent.
+pub async fn waiting(conn: &mut Conn, id: MailId) -> StoreResult<Option<Waiting>> {
+    Ok(mail::table
+        .filter(mail::id.eq(id.0).and(mail::state.eq("queued")))
+        .select((mail::recipient, mail::body))
+        .first(conn)
+        .await
+        .optional()?)
+}
+
+/// Notes that the mail was handed over at `at`.
+pub async fn set_sent(conn: &mut Conn, id: MailId, at: DateTime<Utc>) -> StoreResult<()> {
+    diesel::update(mail::table.find(id.0))
+        .set((
+            mail::state.eq("sent"),
+            mail::sent_at.eq(at),
+            mail::last_error.eq(None::<String>),
+        ))
+        .execute(conn)
+        .await?;
+    Ok(())
+}
+
+/// Notes that the mail will never be handed over, and why.
+pub async fn set_dead(conn: &mut Conn, id: MailId, error: &str) -> StoreResult<()> {
+    diesel::update(mail::table.find(id.0))
+        .set((mail::state.eq("dead"), mail::last_error.eq(error)))
+        .execute(conn)
+        .await?;
+    Ok(())
+}
+
+/// Those of these things that a mail of that kind was written about already.
+pub async fn known(conn: &mut Conn, kind: &str, about: &[Uuid]) -> StoreResult<HashSet<Uuid>> {
+    let known: Vec<Uuid> = mail::table
+        .filter(mail::kind.eq(kind).and(mail::about.eq_any(about)))
+        .select(mail::about)
+        .load(conn)
+        .await?;
+    Ok(known.into_iter().collect())
 }

@@ -1,12 +1,21 @@
 //! Requests and answers. One folder a resource, one file a verb; a route reads top to bottom: who, input, one store call or two, answer.
 
 pub mod archive;
+pub mod courses;
+pub mod enrolments;
 pub mod guard;
 pub mod health;
 pub mod input;
+pub mod links;
+pub mod me;
 pub mod page;
+pub mod persons;
 pub mod problem;
+pub mod resets;
+pub mod schools;
+pub mod sessions;
 pub mod site;
+pub mod vocabulary;
 pub mod who;
 
 use std::net::TcpListener;
@@ -20,6 +29,7 @@ use utoipa::OpenApi;
 use utoipa_actix_web::service_config::ServiceConfig;
 use utoipa_actix_web::{AppExt, scope};
 
+use crate::housekeeping::keep_house;
 use crate::state::State;
 use crate::telemetry::observe;
 
@@ -38,6 +48,15 @@ struct Description;
 /// Every resource of the API.
 fn resources(api: &mut ServiceConfig) {
     api.configure(archive::configure);
+    api.configure(vocabulary::configure);
+    api.configure(schools::configure);
+    api.configure(sessions::configure);
+    api.configure(me::configure);
+    api.configure(links::configure);
+    api.configure(resets::configure);
+    api.configure(persons::configure);
+    api.configure(courses::configure);
+    api.configure(enrolments::configure);
 }
 
 /// The API's description: what `/api/openapi.json` answers and what is checked in.
@@ -89,6 +108,7 @@ fn with_problems(api: &mut utoipa::openapi::OpenApi) {
 /// If the system refuses the socket.
 pub fn server(state: State, listener: TcpListener) -> std::io::Result<Server> {
     let threads = state.config.server.threads;
+    actix_web::rt::spawn(keep_house(state.clone()));
     let description = Data::new(description().to_json().unwrap_or_default());
     let site = Data::new(site::Site::default());
     Ok(HttpServer::new(move || {

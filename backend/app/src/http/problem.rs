@@ -198,3 +198,9 @@ impl From<Denial> for Problem {
         }
     }
 }
+
+impl From<crate::passwords::PasswordError> for Problem {
+    fn from(error: crate::passwords::PasswordError) -> Self {
+        Self::internal(&error)
+    }
+}

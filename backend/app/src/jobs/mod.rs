@@ -2,6 +2,7 @@
 
 pub mod index;
 mod lease;
+mod send_mail;
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -15,6 +16,7 @@ use tokio::task::JoinHandle;
 
 use crate::state::State;
 pub use lease::Lease;
+pub use send_mail::{Post, PostError};
 
 /// How long a worker with nothing to do waits before it looks again.
 const IDLE: Duration = Duration::from_millis(250);
@@ -136,12 +138,11 @@ pub async fn do_one(state: &State, claimed: Claimed) {
 }
 
 /// One arm a kind.
-#[expect(clippy::unused_async, reason = "the arms await")]
-async fn run(_state: &State, claimed: &Claimed, _lease: &Lease) -> Result<(), JobError> {
-    Err(JobError::Again(format!(
-        "nobody does {}",
-        claimed.payload.kind()
-    )))
+async fn run(state: &State, claimed: &Claimed, lease: &Lease) -> Result<(), JobError> {
+    match &claimed.payload {
+        Payload::SendMail { mail } => send_mail::run(state, claimed, lease, *mail).await,
+        other => Err(JobError::Again(format!("nobody does {}", other.kind()))),
+    }
 }
 
 async fn put_down(state: &State, claimed: &Claimed, error: JobError) {

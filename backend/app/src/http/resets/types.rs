@@ -1,0 +1,13 @@
+//! Shapes of resets.
+
+/// Who forgot their password, and where.
+#[derive(serde::Deserialize, validator::Validate, utoipa::ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewReset {
+    /// The school's slug.
+    #[validate(length(min = 1, max = 63))]
+    pub school: String,
+    /// The address of the account.
+    #[validate(length(min = 1, max = 254))]
+    pub email: String,
+}
