@@ -3,3 +3,4 @@
 mod architecture;
 mod archive;
 mod ground;
+mod people;
