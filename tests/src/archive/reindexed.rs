@@ -25,7 +25,10 @@ fn the_index_is_made_anew_by_whoever_holds_it() {
     let mut serving = Serving::start(&var);
     eventually("there is an index", || current(&var).is_some());
     let first = current(&var);
-    assert_eq!(reindex(&var), "the running program has made its index anew\n");
+    assert_eq!(
+        reindex(&var),
+        "the running program has made its index anew\n"
+    );
     let second = current(&var);
     assert!(second.is_some() && second != first, "{first:?} {second:?}");
 

@@ -56,7 +56,10 @@ async fn invite(t: &TestApp, office: &Client, name: &str, email: &str, roles: &[
 async fn choose(t: &TestApp, token: &str, password: &str) -> Client {
     let answer = t
         .anonymous()
-        .post(&format!("/api/v1/access-links/{token}"), &json!({ "password": password }))
+        .post(
+            &format!("/api/v1/access-links/{token}"),
+            &json!({ "password": password }),
+        )
         .await;
     answer.expect(201);
     t.anonymous().with_cookie(answer.cookie())

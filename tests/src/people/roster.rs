@@ -20,37 +20,82 @@ async fn yard() -> Yard {
     let school = t.school("yard");
     let office = t.person(&school, "Orla", &["office"]);
     let mara = t.person(&school, "Mara Vell", &["mentor"]);
-    Yard { t, school, office, mara }
+    Yard {
+        t,
+        school,
+        office,
+        mara,
+    }
 }
 
 async fn send_csv(client: &Client, verb: &str, csv: impl Into<Vec<u8>>) -> Answer {
     let path = format!("/api/v1/enrolments/{verb}");
-    client.request(Method::POST, &path).body("text/csv; charset=utf-8", csv.into()).send().await
+    client
+        .request(Method::POST, &path)
+        .body("text/csv; charset=utf-8", csv.into())
+        .send()
+        .await
 }
 
 fn fields(problem: &Value) -> Vec<&str> {
-    problem.as_array().unwrap().iter().map(|p| p["field"].as_str().unwrap()).collect()
+    problem
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|p| p["field"].as_str().unwrap())
+        .collect()
 }
 
 #[actix_web::test]
 async fn a_course_is_offered_amended_and_seen_by_those_in_it() {
-    let Yard { t, school, office, mara } = yard().await;
+    let Yard {
+        t,
+        school,
+        office,
+        mara,
+    } = yard().await;
     let new = json!({ "name": "Body mechanics", "brief": "Bring a shot.", "granted": 16, "promise_days": 7 });
     let course = office.post("/api/v1/courses", &new).await.expect(201);
     let id = course["id"].as_str().unwrap();
-    office.post("/api/v1/courses", &new).await.expect_problem(409, "duplicate");
+    office
+        .post("/api/v1/courses", &new)
+        .await
+        .expect_problem(409, "duplicate");
     let wrong = json!({ "name": " ", "brief": "", "granted": -1, "promise_days": 0 });
-    let problem = office.post("/api/v1/courses", &wrong).await.expect_problem(422, "invalid-input");
-    assert_eq!(fields(&problem["errors"]), ["granted", "name", "promise_days"]);
-    let amended = office.patch(&format!("/api/v1/courses/{id}"), &json!({ "promise_days": 5 })).await.expect(200);
-    assert_eq!((&amended["promise_days"], &amended["granted"]), (&json!(5), &json!(16)));
+    let problem = office
+        .post("/api/v1/courses", &wrong)
+        .await
+        .expect_problem(422, "invalid-input");
+    assert_eq!(
+        fields(&problem["errors"]),
+        ["granted", "name", "promise_days"]
+    );
+    let amended = office
+        .patch(
+            &format!("/api/v1/courses/{id}"),
+            &json!({ "promise_days": 5 }),
+        )
+        .await
+        .expect(200);
+    assert_eq!(
+        (&amended["promise_days"], &amended["granted"]),
+        (&json!(5), &json!(16))
+    );
     let set = json!({ "title": "A jump", "brief": "From standing." });
-    let assignment = office.post(&format!("/api/v1/courses/{id}/assignments"), &set).await.expect(201);
+    let assignment = office
+        .post(&format!("/api/v1/courses/{id}/assignments"), &set)
+        .await
+        .expect(201);
     let path = format!("/api/v1/assignments/{}", assignment["id"].as_str().unwrap());
-    office.patch(&path, &json!({ "title": "A leap" })).await.expect(200);
+    office
+        .patch(&path, &json!({ "title": "A leap" }))
+        .await
+        .expect(200);
     let seen = mara.get("/api/v1/courses").await.expect(200);
     assert_eq!(seen["items"], json!([]), "she teaches in none yet");
-    mara.patch(&path, &json!({ "title": "Mine" })).await.expect_problem(403, "not-allowed");
+    mara.patch(&path, &json!({ "title": "Mine" }))
+        .await
+        .expect_problem(403, "not-allowed");
     let nia = t.person(&school, "Nia", &["student"]);
     let enrol = json!({ "course_id": id, "mentor_id": mara.id, "student_id": nia.id });
     office.post("/api/v1/enrolments", &enrol).await.expect(201);
@@ -63,7 +108,12 @@ async fn a_course_is_offered_amended_and_seen_by_those_in_it() {
 
 #[actix_web::test]
 async fn a_new_student_is_enrolled_and_invited() {
-    let Yard { t, school, office, mara } = yard().await;
+    let Yard {
+        t,
+        school,
+        office,
+        mara,
+    } = yard().await;
     let course = t.course(&school, "Body mechanics", 16);
     let new = json!({ "course_id": course.id, "mentor_id": mara.id, "starts_on": "2026-12-01",
         "student": { "name": "Åsa Lund", "email": "Asa@x.example" } });
@@ -71,28 +121,56 @@ async fn a_new_student_is_enrolled_and_invited() {
     assert_eq!(enrolment["student"]["name"], "Åsa Lund");
     assert_eq!(enrolment["quota"]["left"], 16);
     assert_eq!(enrolment["quota"]["pegs"].as_array().unwrap().len(), 16);
-    assert_eq!((&enrolment["joined"], &enrolment["starts_on"]), (&json!(false), &json!("2026-12-01")));
-    assert!(enrolment["open_concerns"].is_null(), "the office reads no critiques");
+    assert_eq!(
+        (&enrolment["joined"], &enrolment["starts_on"]),
+        (&json!(false), &json!("2026-12-01"))
+    );
+    assert!(
+        enrolment["open_concerns"].is_null(),
+        "the office reads no critiques"
+    );
     mails_to(&t, "asa@x.example", 1).await;
-    office.post("/api/v1/enrolments", &new).await.expect_problem(409, "duplicate");
+    office
+        .post("/api/v1/enrolments", &new)
+        .await
+        .expect_problem(409, "duplicate");
     let both = json!({ "course_id": course.id, "mentor_id": mara.id });
-    office.post("/api/v1/enrolments", &both).await.expect_problem(422, "invalid-input");
+    office
+        .post("/api/v1/enrolments", &both)
+        .await
+        .expect_problem(422, "invalid-input");
     let no_mentor = json!({ "course_id": course.id, "mentor_id": office.id, "student": { "name": "B", "email": "b@x.example" } });
-    let problem = office.post("/api/v1/enrolments", &no_mentor).await.expect_problem(422, "invalid-input");
+    let problem = office
+        .post("/api/v1/enrolments", &no_mentor)
+        .await
+        .expect_problem(422, "invalid-input");
     assert_eq!(fields(&problem["errors"]), ["mentor_id"]);
     let no_student = json!({ "course_id": course.id, "mentor_id": mara.id, "student_id": mara.id });
-    office.post("/api/v1/enrolments", &no_student).await.expect_problem(422, "invalid-input");
+    office
+        .post("/api/v1/enrolments", &no_student)
+        .await
+        .expect_problem(422, "invalid-input");
     let seen = mara.get("/api/v1/enrolments?q=asa@").await.expect(200);
     assert_eq!(seen["items"][0]["open_concerns"], 0);
-    mara.post("/api/v1/enrolments", &new).await.expect_problem(403, "not-allowed");
+    mara.post("/api/v1/enrolments", &new)
+        .await
+        .expect_problem(403, "not-allowed");
     let stranger = t.person(&school, "Otto", &["mentor"]);
-    assert_eq!(stranger.get("/api/v1/enrolments").await.expect(200)["items"], json!([]));
+    assert_eq!(
+        stranger.get("/api/v1/enrolments").await.expect(200)["items"],
+        json!([])
+    );
 }
 
 /// RFC 4180: CRLF, quoted fields; with a byte order mark as spreadsheets write it.
 #[actix_web::test]
 async fn a_file_enrols_all_and_the_second_time_nobody() {
-    let Yard { t, school, office, mara } = yard().await;
+    let Yard {
+        t,
+        school,
+        office,
+        mara,
+    } = yard().await;
     t.course(&school, "Body mechanics", 16);
     t.course(&school, "Acting, first part", 8);
     let csv = format!(
@@ -105,10 +183,24 @@ async fn a_file_enrols_all_and_the_second_time_nobody() {
     let preview = send_csv(&office, "preview", csv.clone()).await.expect(200);
     assert_eq!(preview["problems"], json!([]));
     let rows = preview["rows"].as_array().unwrap();
-    assert!(rows.iter().all(|row| row["effect"] == "enrol" && row["mentor"] == "Mara Vell"), "{preview}");
-    assert_eq!((&rows[0]["line"], &rows[0]["submissions"], &rows[0]["name"]), (&json!(2), &json!(12), &json!("Lund, Åsa")));
-    assert_eq!((&rows[1]["line"], &rows[1]["submissions"]), (&json!(3), &json!(8)));
-    assert_eq!(office.get("/api/v1/enrolments").await.expect(200)["items"], json!([]), "a preview does nothing");
+    assert!(
+        rows.iter()
+            .all(|row| row["effect"] == "enrol" && row["mentor"] == "Mara Vell"),
+        "{preview}"
+    );
+    assert_eq!(
+        (&rows[0]["line"], &rows[0]["submissions"], &rows[0]["name"]),
+        (&json!(2), &json!(12), &json!("Lund, Åsa"))
+    );
+    assert_eq!(
+        (&rows[1]["line"], &rows[1]["submissions"]),
+        (&json!(3), &json!(8))
+    );
+    assert_eq!(
+        office.get("/api/v1/enrolments").await.expect(200)["items"],
+        json!([]),
+        "a preview does nothing"
+    );
     let result = send_csv(&office, "import", csv.clone()).await.expect(200);
     assert_eq!(result, json!({ "enrolled": 3, "unchanged": 0 }));
     mails_to(&t, "asa@x.example", 1).await;
@@ -116,9 +208,20 @@ async fn a_file_enrols_all_and_the_second_time_nobody() {
     let again = send_csv(&office, "import", csv.clone()).await.expect(200);
     assert_eq!(again, json!({ "enrolled": 0, "unchanged": 3 }));
     let preview = send_csv(&office, "preview", csv).await.expect(200);
-    assert!(preview["rows"].as_array().unwrap().iter().all(|row| row["effect"] == "unchanged"));
+    assert!(
+        preview["rows"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|row| row["effect"] == "unchanged")
+    );
     let roster = office.get("/api/v1/enrolments").await.expect(200);
-    let left: Vec<_> = roster["items"].as_array().unwrap().iter().map(|e| e["quota"]["left"].as_i64().unwrap()).collect();
+    let left: Vec<_> = roster["items"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|e| e["quota"]["left"].as_i64().unwrap())
+        .collect();
     assert_eq!(left.iter().sum::<i64>(), 12 + 8 + 16);
     tokio::time::sleep(std::time::Duration::from_millis(500)).await;
     assert_eq!(t.post().len(), 2, "one invitation a person");
@@ -126,7 +229,12 @@ async fn a_file_enrols_all_and_the_second_time_nobody() {
 
 #[actix_web::test]
 async fn a_file_with_faults_enrols_nobody_and_names_every_fault() {
-    let Yard { t, school, office, mara } = yard().await;
+    let Yard {
+        t,
+        school,
+        office,
+        mara,
+    } = yard().await;
     t.course(&school, "Body mechanics", 16);
     let csv = format!(
         "name,email,course,mentor_email,starts_on,submissions\n\
@@ -140,36 +248,75 @@ async fn a_file_with_faults_enrols_nobody_and_names_every_fault() {
     );
     let preview = send_csv(&office, "preview", csv.clone()).await.expect(200);
     let wanted = [
-        "line 3, name", "line 3, email", "line 3, starts_on", "line 3, submissions",
-        "line 5, email", "line 4, course", "line 4, mentor_email", "line 6, email",
+        "line 3, name",
+        "line 3, email",
+        "line 3, starts_on",
+        "line 3, submissions",
+        "line 5, email",
+        "line 4, course",
+        "line 4, mentor_email",
+        "line 6, email",
     ];
     let (mut found, mut sorted) = (fields(&preview["problems"]), wanted);
     found.sort_unstable();
     sorted.sort_unstable();
     assert_eq!(found, sorted);
-    let effects: Vec<_> = preview["rows"].as_array().unwrap().iter().map(|row| row["effect"].as_str().unwrap()).collect();
-    assert_eq!(effects, ["enrol", "problem", "problem", "problem", "problem"]);
-    let refused = send_csv(&office, "import", csv).await.expect_problem(422, "invalid-input");
+    let effects: Vec<_> = preview["rows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| row["effect"].as_str().unwrap())
+        .collect();
+    assert_eq!(
+        effects,
+        ["enrol", "problem", "problem", "problem", "problem"]
+    );
+    let refused = send_csv(&office, "import", csv)
+        .await
+        .expect_problem(422, "invalid-input");
     assert_eq!(refused["errors"].as_array().unwrap().len(), wanted.len());
-    assert_eq!(office.get("/api/v1/enrolments").await.expect(200)["items"], json!([]));
-    assert_eq!(office.get("/api/v1/persons?q=bo@").await.expect(200)["items"], json!([]));
+    assert_eq!(
+        office.get("/api/v1/enrolments").await.expect(200)["items"],
+        json!([])
+    );
+    assert_eq!(
+        office.get("/api/v1/persons?q=bo@").await.expect(200)["items"],
+        json!([])
+    );
     let huge = vec![b'x'; 2 << 20];
-    send_csv(&office, "import", huge).await.expect_problem(413, "too-large");
-    send_csv(&mara, "import", "name").await.expect_problem(403, "not-allowed");
+    send_csv(&office, "import", huge)
+        .await
+        .expect_problem(413, "too-large");
+    send_csv(&mara, "import", "name")
+        .await
+        .expect_problem(403, "not-allowed");
 }
 
 #[actix_web::test]
 async fn a_moved_student_takes_unreleased_drafts_along() {
-    let Yard { t, school, office, mara } = yard().await;
+    let Yard {
+        t,
+        school,
+        office,
+        mara,
+    } = yard().await;
     let otto = t.person(&school, "Otto", &["mentor"]);
     let nia = t.person(&school, "Nia", &["student"]);
     let course = t.course(&school, "Body mechanics", 16);
     let enrolment = t.enrolment(&course, &nia, &mara, 16);
     let [draft, leaving, released] = critiques(&t, &enrolment.id.to_string());
     let path = format!("/api/v1/enrolments/{}", enrolment.id);
-    mara.patch(&path, &json!({ "mentor_id": otto.id })).await.expect_problem(403, "not-allowed");
-    office.patch(&path, &json!({ "mentor_id": nia.id })).await.expect_problem(422, "invalid-input");
-    let moved = office.patch(&path, &json!({ "mentor_id": otto.id })).await.expect(200);
+    mara.patch(&path, &json!({ "mentor_id": otto.id }))
+        .await
+        .expect_problem(403, "not-allowed");
+    office
+        .patch(&path, &json!({ "mentor_id": nia.id }))
+        .await
+        .expect_problem(422, "invalid-input");
+    let moved = office
+        .patch(&path, &json!({ "mentor_id": otto.id }))
+        .await
+        .expect(200);
     assert_eq!(moved["mentor"]["name"], "Otto");
     let rows = cluster::aside(|| {
         cluster::connect(&t.database.owner_url)
@@ -181,16 +328,29 @@ async fn a_moved_student_takes_unreleased_drafts_along() {
     });
     assert_eq!(rows[&draft], otto.id.to_string());
     assert_eq!(rows[&leaving], otto.id.to_string());
-    assert_eq!(rows[&released], mara.id.to_string(), "who wrote what was told stays");
+    assert_eq!(
+        rows[&released],
+        mara.id.to_string(),
+        "who wrote what was told stays"
+    );
     let job = cluster::aside(|| {
         let row = cluster::connect(&t.database.owner_url)
-            .query_one("SELECT person_id::text FROM job WHERE kind = 'announce-critique'", &[])
+            .query_one(
+                "SELECT person_id::text FROM job WHERE kind = 'announce-critique'",
+                &[],
+            )
             .unwrap();
         row.get::<_, String>(0)
     });
     assert_eq!(job, otto.id.to_string());
-    assert_eq!(mara.get("/api/v1/enrolments").await.expect(200)["items"], json!([]));
-    assert_eq!(otto.get("/api/v1/enrolments").await.expect(200)["items"][0]["shots"], 1);
+    assert_eq!(
+        mara.get("/api/v1/enrolments").await.expect(200)["items"],
+        json!([])
+    );
+    assert_eq!(
+        otto.get("/api/v1/enrolments").await.expect(200)["items"][0]["shots"],
+        1
+    );
 }
 
 /// A shot with a draft, one about to leave and a released one, written past the policies and the send.
@@ -211,7 +371,9 @@ fn critiques(t: &TestApp, enrolment: &str) -> [String; 3] {
     );
     cluster::aside(|| {
         let mut owner = cluster::connect(&t.database.owner_url);
-        owner.batch_execute(&sql).unwrap_or_else(|e| panic!("{e:?}"));
+        owner
+            .batch_execute(&sql)
+            .unwrap_or_else(|e| panic!("{e:?}"));
         let rows = owner
             .query("SELECT c.id::text FROM critique c JOIN revision r ON r.id = c.revision_id ORDER BY r.number", &[])
             .unwrap();

@@ -22,7 +22,13 @@ async fn with_member(t: &TestApp) -> (Client, String) {
 async fn a_person_signs_in_and_out() {
     let t = TestApp::start().await;
     let (_, email) = with_member(&t).await;
-    let answer = t.anonymous().post("/api/v1/sessions", &sign_in("yard", &email.to_uppercase(), PASSWORD)).await;
+    let answer = t
+        .anonymous()
+        .post(
+            "/api/v1/sessions",
+            &sign_in("yard", &email.to_uppercase(), PASSWORD),
+        )
+        .await;
     let me = answer.expect(201);
     assert_eq!(me["name"], "Nia Ø");
     assert_eq!(me["school"]["slug"], "yard");
@@ -36,8 +42,13 @@ async fn a_person_signs_in_and_out() {
     nia.get("/api/v1/me").await.expect(200);
     let out = nia.delete("/api/v1/sessions/current").await;
     assert_eq!(out.status, 204);
-    assert!(out.header("set-cookie").unwrap().contains("Max-Age=0"), "{out}");
-    nia.get("/api/v1/me").await.expect_problem(401, "sign-in-required");
+    assert!(
+        out.header("set-cookie").unwrap().contains("Max-Age=0"),
+        "{out}"
+    );
+    nia.get("/api/v1/me")
+        .await
+        .expect_problem(401, "sign-in-required");
 }
 
 #[actix_web::test]
@@ -48,26 +59,41 @@ async fn the_cookie_is_bound_to_the_host_behind_tls() {
     .await;
     let school = t.school("yard");
     let mut office = t.person(&school, "Orla", &["office"]);
-    office.client.cookie = office.client.cookie.map(|c| c.replace("refrain=", "__Host-refrain="));
+    office.client.cookie = office
+        .client
+        .cookie
+        .map(|c| c.replace("refrain=", "__Host-refrain="));
     let token = invite(&t, &office, "Nia", "nia@yard.example", &["student"]).await;
     let answer = t
         .anonymous()
-        .post(&format!("/api/v1/access-links/{token}"), &json!({ "password": PASSWORD }))
+        .post(
+            &format!("/api/v1/access-links/{token}"),
+            &json!({ "password": PASSWORD }),
+        )
         .await;
     answer.expect(201);
     let set = answer.header("set-cookie").unwrap();
-    assert!(set.starts_with("__Host-refrain=") && set.contains("Secure"), "{set}");
+    assert!(
+        set.starts_with("__Host-refrain=") && set.contains("Secure"),
+        "{set}"
+    );
 }
 
 #[actix_web::test]
 async fn signing_out_everywhere_ends_every_session() {
     let t = TestApp::start().await;
     let (first, email) = with_member(&t).await;
-    let again = t.anonymous().post("/api/v1/sessions", &sign_in("yard", &email, PASSWORD)).await;
+    let again = t
+        .anonymous()
+        .post("/api/v1/sessions", &sign_in("yard", &email, PASSWORD))
+        .await;
     let second = t.anonymous().with_cookie(again.cookie());
     assert_eq!(first.delete("/api/v1/sessions").await.status, 204);
     for client in [first, second] {
-        client.get("/api/v1/me").await.expect_problem(401, "sign-in-required");
+        client
+            .get("/api/v1/me")
+            .await
+            .expect_problem(401, "sign-in-required");
     }
 }
 
@@ -104,9 +130,15 @@ async fn an_unknown_account_takes_as_long_as_a_known_one() {
     let (_, email) = with_member(&t).await;
     let mut fastest = [Duration::MAX; 2];
     for _ in 0..4 {
-        for (i, email) in [email.as_str(), "nobody@yard.example"].into_iter().enumerate() {
+        for (i, email) in [email.as_str(), "nobody@yard.example"]
+            .into_iter()
+            .enumerate()
+        {
             let begun = Instant::now();
-            let answer = t.anonymous().post("/api/v1/sessions", &sign_in("yard", email, "wrong")).await;
+            let answer = t
+                .anonymous()
+                .post("/api/v1/sessions", &sign_in("yard", email, "wrong"))
+                .await;
             answer.expect_problem(401, "sign-in-refused");
             fastest[i] = fastest[i].min(begun.elapsed());
         }
@@ -135,7 +167,10 @@ async fn too_many_attempts_have_to_wait() {
     let wait: u64 = answer.header("retry-after").unwrap().parse().unwrap();
     assert!((1..=60).contains(&wait), "{wait}");
     let other = sign_in("yard", "bo@yard.example", "wrong");
-    t.anonymous().post("/api/v1/sessions", &other).await.expect_problem(401, "sign-in-refused");
+    t.anonymous()
+        .post("/api/v1/sessions", &other)
+        .await
+        .expect_problem(401, "sign-in-refused");
 }
 
 #[actix_web::test]
@@ -145,7 +180,12 @@ async fn one_address_cannot_try_every_account() {
     let attempt = async |n: usize, from: &str| {
         let body = sign_in("yard", &format!("p{n}@yard.example"), "wrong");
         let request = t.anonymous().request(Method::POST, "/api/v1/sessions");
-        request.header("x-forwarded-for", from).json(&body).send().await.status
+        request
+            .header("x-forwarded-for", from)
+            .json(&body)
+            .send()
+            .await
+            .status
     };
     let mut stopped = false;
     for n in 0..240 {
@@ -168,11 +208,19 @@ async fn a_forged_request_changes_nothing() {
     let body = sign_in("yard", &email, PASSWORD);
     let without = http.post(&url).json(&body).send().await.unwrap();
     assert_eq!(without.status(), 403);
-    let elsewhere = http.post(&url).header("refrain-request", "1").header("origin", "https://evil.example");
+    let elsewhere = http
+        .post(&url)
+        .header("refrain-request", "1")
+        .header("origin", "https://evil.example");
     assert_eq!(elsewhere.json(&body).send().await.unwrap().status(), 403);
-    let ours = http.post(&url).header("refrain-request", "1").header("origin", format!("http://{host}"));
+    let ours = http
+        .post(&url)
+        .header("refrain-request", "1")
+        .header("origin", format!("http://{host}"));
     assert_eq!(ours.json(&body).send().await.unwrap().status(), 201);
-    let out = http.delete(&url).header("cookie", nia.cookie.clone().unwrap());
+    let out = http
+        .delete(&url)
+        .header("cookie", nia.cookie.clone().unwrap());
     assert_eq!(out.send().await.unwrap().status(), 403);
     nia.get("/api/v1/me").await.expect(200);
 }
@@ -187,14 +235,21 @@ async fn a_session_ends_when_idle_and_in_the_end_anyway() {
     })
     .await;
     let school = t.school("yard");
-    let (idle, busy) = (t.person(&school, "Ida", &["student"]), t.person(&school, "Bo", &["student"]));
+    let (idle, busy) = (
+        t.person(&school, "Ida", &["student"]),
+        t.person(&school, "Bo", &["student"]),
+    );
     hand.set(hours(1));
     busy.get("/api/v1/me").await.expect(200);
     hand.set(begun + chrono::TimeDelta::minutes(150));
     busy.get("/api/v1/me").await.expect(200);
-    idle.get("/api/v1/me").await.expect_problem(401, "sign-in-required");
+    idle.get("/api/v1/me")
+        .await
+        .expect_problem(401, "sign-in-required");
     hand.set(begun + chrono::TimeDelta::minutes(250));
-    busy.get("/api/v1/me").await.expect_problem(401, "sign-in-required");
+    busy.get("/api/v1/me")
+        .await
+        .expect_problem(401, "sign-in-required");
 }
 
 #[actix_web::test]
@@ -205,7 +260,9 @@ async fn a_password_of_other_parameters_is_hashed_anew() {
     let hashes = |sql: &'static str| {
         let url = url.clone();
         tests::harness::cluster::aside(move || {
-            let row = tests::harness::cluster::connect(&url).query_one(sql, &[]).unwrap();
+            let row = tests::harness::cluster::connect(&url)
+                .query_one(sql, &[])
+                .unwrap();
             row.get::<_, String>(0)
         })
     };
@@ -213,10 +270,16 @@ async fn a_password_of_other_parameters_is_hashed_anew() {
     hashes(
         "UPDATE credential SET password_hash = '$argon2id$v=19$m=16,t=1,p=1$c29tZXNhbHRzb21lc2FsdA$jUTqC7S2rIaUJibut8GZyogeemTbxNQmuwk7cxskQFI' RETURNING password_hash",
     );
-    t.anonymous().post("/api/v1/sessions", &sign_in("yard", &email, PASSWORD)).await.expect(201);
+    t.anonymous()
+        .post("/api/v1/sessions", &sign_in("yard", &email, PASSWORD))
+        .await
+        .expect(201);
     let kept = hashes("SELECT password_hash FROM credential");
     assert!(kept.starts_with("$argon2id$v=19$m=8,t=1,p=1$"), "{kept}");
-    t.anonymous().post("/api/v1/sessions", &sign_in("yard", &email, PASSWORD)).await.expect(201);
+    t.anonymous()
+        .post("/api/v1/sessions", &sign_in("yard", &email, PASSWORD))
+        .await
+        .expect(201);
 }
 
 #[actix_web::test]
@@ -225,13 +288,24 @@ async fn preferences_are_kept_and_checked() {
     let school = t.school("yard");
     let nia = t.person(&school, "Nia", &["student"]);
     let preferences = json!({ "keys": { "step": "KeyL" }, "ghost_earlier": "#112233", "ghost_later": "", "pencil": "" });
-    let me = nia.put("/api/v1/me/preferences", &preferences).await.expect(200);
+    let me = nia
+        .put("/api/v1/me/preferences", &preferences)
+        .await
+        .expect(200);
     assert_eq!(me["preferences"], preferences);
-    nia.patch("/api/v1/me", &json!({ "name": " Nia Ø " })).await.expect(200);
+    nia.patch("/api/v1/me", &json!({ "name": " Nia Ø " }))
+        .await
+        .expect(200);
     let me = nia.get("/api/v1/me").await.expect(200);
-    assert_eq!((&me["name"], &me["preferences"]), (&json!("Nia Ø"), &preferences));
+    assert_eq!(
+        (&me["name"], &me["preferences"]),
+        (&json!("Nia Ø"), &preferences)
+    );
     let wrong = json!({ "keys": {}, "ghost_earlier": "red", "ghost_later": "", "pencil": "" });
-    let problem = nia.put("/api/v1/me/preferences", &wrong).await.expect_problem(422, "invalid-input");
+    let problem = nia
+        .put("/api/v1/me/preferences", &wrong)
+        .await
+        .expect_problem(422, "invalid-input");
     assert_eq!(problem["errors"][0]["field"], "ghost_earlier");
 }
 
@@ -241,8 +315,17 @@ async fn anybody_finds_a_school_and_the_vocabulary() {
     t.school("yard");
     let school = t.anonymous().get("/api/v1/schools/yard").await.expect(200);
     assert_eq!(school["time_zone"], "Europe/Vienna");
-    t.anonymous().get("/api/v1/schools/nowhere").await.expect_problem(404, "not-found");
+    t.anonymous()
+        .get("/api/v1/schools/nowhere")
+        .await
+        .expect_problem(404, "not-found");
     let words = t.anonymous().get("/api/v1/vocabulary").await.expect(200);
     assert_eq!(words["principles"].as_array().unwrap().len(), 12);
-    assert!(words["parts"].as_array().unwrap().iter().any(|p| p["name"] == "wrist" && p["parent"] == "arm" && p["sided"] == true));
+    assert!(
+        words["parts"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|p| p["name"] == "wrist" && p["parent"] == "arm" && p["sided"] == true)
+    );
 }

@@ -82,6 +82,7 @@ pub(super) fn read(bytes: &[u8]) -> RosterFile {
     if !file.problems.is_empty() {
         return file;
     }
+    let mut lines = LineCount::new(text);
     for record in reader.records() {
         if file.lines.len() == LINES_AT_MOST {
             let reason = format!("has more than {LINES_AT_MOST} lines");
@@ -90,11 +91,12 @@ pub(super) fn read(bytes: &[u8]) -> RosterFile {
         }
         match record {
             Ok(record) => {
-                let line = understand(&columns, &record, &mut file.problems);
+                let number = lines.line_of(record.position());
+                let line = understand(&columns, &record, number, &mut file.problems);
                 file.lines.push(line);
             }
             Err(error) => {
-                let line = error.position().map_or(1, csv::Position::line);
+                let line = lines.line_of(error.position());
                 file.problems
                     .push(problem(line, "line", &error.to_string(), ""));
             }
@@ -109,6 +111,38 @@ pub(super) fn read(bytes: &[u8]) -> RosterFile {
         ));
     }
     file
+}
+
+/// Counts lines up to a place. The reader's own count stands one short after CRLF, which it takes for the end at its CR.
+struct LineCount<'a> {
+    rest: &'a [u8],
+    passed: usize,
+    line: u64,
+}
+
+impl<'a> LineCount<'a> {
+    fn new(text: &'a str) -> Self {
+        Self {
+            rest: text.as_bytes(),
+            passed: 0,
+            line: 1,
+        }
+    }
+
+    /// The line that what begins at or right after this place is on; places come in their order.
+    fn line_of(&mut self, place: Option<&csv::Position>) -> u64 {
+        let target = place.and_then(|place| usize::try_from(place.byte()).ok());
+        while let [byte, rest @ ..] = self.rest {
+            let is_end = matches!(byte, b'\r' | b'\n');
+            if target.is_none_or(|target| self.passed >= target) && !is_end {
+                break;
+            }
+            self.line += u64::from(*byte == b'\n');
+            self.passed += 1;
+            self.rest = rest;
+        }
+        self.line
+    }
 }
 
 fn check_columns(columns: &[String], problems: &mut Vec<FieldError>) {
@@ -132,8 +166,12 @@ fn check_columns(columns: &[String], problems: &mut Vec<FieldError>) {
     }
 }
 
-fn understand(columns: &[String], record: &StringRecord, problems: &mut Vec<FieldError>) -> Line {
-    let number = record.position().map_or(0, csv::Position::line);
+fn understand(
+    columns: &[String],
+    record: &StringRecord,
+    number: u64,
+    problems: &mut Vec<FieldError>,
+) -> Line {
     let before = problems.len();
     let field = |name: &str| {
         let at = columns.iter().position(|column| column == name);
