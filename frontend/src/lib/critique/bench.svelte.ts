@@ -35,6 +35,8 @@ export class Bench {
   arrangement = $state<Arrangement | null>(null);
   wipe = $state(0.5);
   companion = $state.raw<Companion | null>(null);
+  /** The note removed last, until it is brought back or another is made. */
+  removed = $state.raw<Note | null>(null);
   /** Grows when the words of the note on the slip should take the keyboard. */
   writing = $state(0);
   readonly model = $derived.by(() => {
@@ -160,7 +162,9 @@ export class Bench {
     viewer.stop();
     const chosen = viewer.spanFrom === null ? viewer.span : viewer.shownSpan;
     const here = { start: viewer.frame, end: viewer.frame };
-    const span = chosen && chosen.start <= viewer.frame && viewer.frame <= chosen.end ? chosen : here;
+    // The span of the note on the slip is that note's own.
+    const free = chosen && chosen !== this.note?.span && covers(chosen, viewer.frame);
+    const span = free ? chosen : here;
     const concern = this.selection.sort === 'concern' ? this.concern : undefined;
     const tied = concern && covers(concern.mapped, viewer.frame) ? concern : null;
     const note = draft.addNote(span, tied);
@@ -170,8 +174,17 @@ export class Bench {
 
   removeNote(note: Note): void {
     this.draft.removeNote(note.id);
+    this.removed = note;
     this.marked = null;
     this.selection = { sort: 'overview' };
+  }
+
+  /** Brings the note removed last back, as it was. */
+  bringBack(): void {
+    const { removed } = this;
+    if (!removed) return;
+    this.removed = null;
+    this.selectNote(this.draft.addNoteLike(removed).id);
   }
 
   /** The span key: on a note of today it sets the note's own span. */

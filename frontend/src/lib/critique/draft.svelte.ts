@@ -100,6 +100,15 @@ export class Draft {
     return note;
   }
 
+  /** A new note with the content of another. */
+  addNoteLike(other: Note): Note {
+    const note = { ...other, id: randomId(), version: 0 };
+    const tied = this.concern(other.concern_id) !== undefined;
+    if (tied) this.#tied.add(note.id);
+    this.#put({ sort: 'note', id: note.id, body: contentOf(note, tied) });
+    return note;
+  }
+
   editNote(id: string, patch: Partial<NoteContent>): void {
     const note = this.note(id);
     if (!note) return;

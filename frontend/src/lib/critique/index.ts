@@ -6,6 +6,7 @@ export { default as Bench } from './Bench.svelte';
 export { default as ConcernSlip } from './ConcernSlip.svelte';
 export { default as Head } from './Head.svelte';
 export { default as NoteForm } from './NoteForm.svelte';
+export { default as NotReady } from './NotReady.svelte';
 export { default as NoteRead } from './NoteRead.svelte';
 export { default as Opening } from './Opening.svelte';
 export { default as Overview } from './Overview.svelte';

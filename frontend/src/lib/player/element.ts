@@ -13,6 +13,7 @@ export interface ElementOptions {
 
 const BUDGET_BYTES = 256 << 20;
 const SEEK_TIMEOUT_MS = 8000;
+const SEEK_ATTEMPTS = 6;
 /** How long a seek that has ended may still present its picture. */
 const SETTLE_MS = 200;
 
@@ -36,6 +37,10 @@ export class ElementPictures implements Pictures {
   #job?: Job;
   #busy = false;
   #closed = false;
+  /** The frame that is up; the first one when the element has just loaded. */
+  #presented = 0;
+  #onpresented?: () => void;
+  readonly #tellsFrames: boolean;
   #direction: Direction = 1;
 
   private constructor(
@@ -45,6 +50,8 @@ export class ElementPictures implements Pictures {
     this.width = video.videoWidth;
     this.height = video.videoHeight;
     this.count = options.count;
+    this.#tellsFrames = 'requestVideoFrameCallback' in video;
+    this.#watch();
     // A bitmap takes four bytes a pixel where a decoded frame takes one and a half.
     const budget = (options.budgetBytes ?? BUDGET_BYTES) * (1.5 / 4);
     this.#window = new FrameWindow(windowCapacity(budget, this.width, this.height, 1));
@@ -131,13 +138,17 @@ export class ElementPictures implements Pictures {
   }
 
   async #seek(i: number): Promise<ImageBitmap> {
-    for (let attempt = 0; attempt < 3; attempt++) {
-      const presented = await this.#present((i + 0.5) / this.options.copyRate);
-      if (presented !== undefined && presented !== i) continue;
+    for (let attempt = 0; attempt < SEEK_ATTEMPTS; attempt++) {
+      // Another place within the same frame each time: a seek to where the element stands presents nothing.
+      const within = 0.5 + ((attempt % 3) - 1) * 0.1;
+      await this.#goTo(i, (i + within) / this.options.copyRate);
+      if (this.#closed) throw cancelled();
+      if (this.#tellsFrames && this.#presented !== i) continue;
       const bitmap = await createImageBitmap(this.video);
-      if (this.#closed) {
+      if (this.#closed || (this.#tellsFrames && this.#presented !== i)) {
         bitmap.close();
-        throw cancelled();
+        if (this.#closed) throw cancelled();
+        continue;
       }
       this.#window.put(i, bitmap);
       return bitmap;
@@ -145,30 +156,37 @@ export class ElementPictures implements Pictures {
     throw new PlaybackError('decoder', `the browser does not present frame ${i}`);
   }
 
-  /**
-   * Seeks, and resolves with the frame number presented; undefined where the browser does not tell, which is
-   * also so when the seek ends on the picture that was up already.
-   */
-  #present(timeS: number): Promise<number | undefined> {
-    const { video, options } = this;
+  /** Seeks, and resolves when frame i is presented, or when the seek is over and nothing more comes. */
+  #goTo(i: number, timeS: number): Promise<void> {
+    const { video } = this;
     return new Promise((resolve, reject) => {
       const lost = () => reject(new PlaybackError('decoder', 'the browser did not reach the frame'));
       let timer = setTimeout(lost, SEEK_TIMEOUT_MS);
-      const done = (frame: number | undefined) => {
+      const done = () => {
         clearTimeout(timer);
         video.removeEventListener('seeked', seeked);
-        if (callback !== undefined) video.cancelVideoFrameCallback(callback);
-        resolve(frame);
+        this.#onpresented = undefined;
+        resolve();
       };
       const seeked = () => {
         clearTimeout(timer);
-        timer = setTimeout(() => done(undefined), SETTLE_MS);
+        timer = setTimeout(done, this.#tellsFrames && this.#presented === i ? 0 : SETTLE_MS);
       };
-      const callback = video.requestVideoFrameCallback?.((_, { mediaTime }) =>
-        done(Math.round(mediaTime * options.copyRate)),
-      );
+      this.#onpresented = () => {
+        if (this.#presented === i && !video.seeking) done();
+      };
       video.addEventListener('seeked', seeked);
       video.currentTime = timeS;
+    });
+  }
+
+  /** Keeps track of the frame that is up, by the browser's own word. */
+  #watch(): void {
+    if (!this.#tellsFrames || this.#closed) return;
+    this.video.requestVideoFrameCallback((_, { mediaTime }) => {
+      this.#presented = Math.round(mediaTime * this.options.copyRate);
+      this.#onpresented?.();
+      this.#watch();
     });
   }
 }
