@@ -10,6 +10,7 @@ mod db;
 pub mod enrolments;
 mod error;
 pub mod feed;
+pub mod footage;
 pub mod found_school;
 pub mod jobs;
 pub mod links;
@@ -24,7 +25,10 @@ pub mod schema;
 pub mod schema_text;
 pub mod schools;
 pub mod sessions;
+pub mod shots;
 mod sql;
+pub mod submissions;
+pub mod uploads;
 pub mod work;
 
 pub use db::{Conn, Db};
