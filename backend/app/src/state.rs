@@ -107,6 +107,18 @@ impl State {
     pub fn over_tls(&self) -> bool {
         self.public_url.starts_with("https://")
     }
+
+    /// What a piece of footage may be.
+    #[must_use]
+    pub fn limits_of_footage(&self) -> media::Limits {
+        let uploads = &self.config.uploads;
+        media::Limits {
+            bytes: uploads.bytes,
+            seconds: uploads.seconds,
+            frames: uploads.frames,
+            ..media::Limits::default()
+        }
+    }
 }
 
 /// The folder or the bucket that keeps footage.

@@ -27,6 +27,7 @@ pub mod schools;
 pub mod sessions;
 pub mod shots;
 mod sql;
+pub mod standings;
 pub mod submissions;
 pub mod uploads;
 pub mod work;

@@ -3,6 +3,7 @@
 pub mod archive;
 pub mod courses;
 pub mod enrolments;
+pub mod footage;
 pub mod guard;
 pub mod health;
 pub mod input;
@@ -14,7 +15,10 @@ pub mod problem;
 pub mod resets;
 pub mod schools;
 pub mod sessions;
+pub mod shots;
 pub mod site;
+pub mod submissions;
+pub mod uploads;
 pub mod vocabulary;
 pub mod who;
 
@@ -57,6 +61,10 @@ fn resources(api: &mut ServiceConfig) {
     api.configure(persons::configure);
     api.configure(courses::configure);
     api.configure(enrolments::configure);
+    api.configure(uploads::configure);
+    api.configure(footage::configure);
+    api.configure(shots::configure);
+    api.configure(submissions::configure);
 }
 
 /// The API's description: what `/api/openapi.json` answers and what is checked in.

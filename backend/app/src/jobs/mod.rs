@@ -2,6 +2,8 @@
 
 pub mod index;
 mod lease;
+mod prepare;
+mod probe;
 mod send_mail;
 
 use std::sync::Arc;
@@ -141,7 +143,11 @@ pub async fn do_one(state: &State, claimed: Claimed) {
 async fn run(state: &State, claimed: &Claimed, lease: &Lease) -> Result<(), JobError> {
     match &claimed.payload {
         Payload::SendMail { mail } => send_mail::run(state, claimed, lease, *mail).await,
-        other => Err(JobError::Again(format!("nobody does {}", other.kind()))),
+        Payload::Probe { upload } => probe::run(state, claimed, lease, *upload).await,
+        Payload::Prepare { footage } => prepare::run(state, claimed, lease, *footage).await,
+        other @ Payload::AnnounceCritique { .. } => {
+            Err(JobError::Again(format!("nobody does {}", other.kind())))
+        }
     }
 }
 

@@ -1,0 +1,47 @@
+use actix_web::post;
+use actix_web::web::{Data, Json, Path};
+use domain::{Action, Facts, ProblemCode, SubmissionId, permit};
+use store::{quota, submissions};
+
+use super::types::{Submission, submission};
+use crate::http::problem::{Answer, Problem};
+use crate::http::who::Who;
+use crate::state::State;
+
+/// Takes a submission back until the mentor opens it.
+#[utoipa::path(tag = "submissions", responses((status = 200, body = Submission)))]
+#[post("/submissions/{id}/withdraw")]
+pub(super) async fn withdraw_submission(
+    state: Data<State>,
+    who: Who,
+    id: Path<SubmissionId>,
+) -> Answer<Json<Submission>> {
+    let now = state.clock.now();
+    let sent = state
+        .db
+        .scoped(&who.0, async |conn| {
+            let sent = submissions::get(conn, *id)
+                .await?
+                .ok_or_else(Problem::not_found)?;
+            permit(
+                &who.0,
+                Action::Send,
+                &Facts::between(who.0.school, sent.student_id, sent.mentor_id).released(true),
+            )?;
+            if !submissions::withdraw(conn, &who.0, &sent, now).await? {
+                return Err(match (sent.withdrawn_at, sent.returned_at) {
+                    (None, None) => Problem::new(ProblemCode::AlreadyOpened)
+                        .detail("Your mentor has begun with it, so it stays sent."),
+                    _ => Problem::new(ProblemCode::Conflict)
+                        .detail("It was taken back or given back before."),
+                });
+            }
+            let quota = quota::of_one(conn, sent.enrolment_id).await?;
+            let sent = submissions::get(conn, *id)
+                .await?
+                .ok_or_else(Problem::not_found)?;
+            Ok(submission(sent, quota, now))
+        })
+        .await?;
+    Ok(Json(sent))
+}

@@ -1,0 +1,44 @@
+use actix_web::web::{Data, Path};
+use actix_web::{HttpRequest, head};
+use domain::{Action, Facts, UploadId, UploadState, permit};
+use store::uploads;
+
+use super::protocol::{answer, check_version, file_of, http_date, refusal};
+use crate::http::problem::{Answer, Problem};
+use crate::http::who::Who;
+use crate::state::State;
+
+/// How much has arrived, so that the client goes on from there.
+#[utoipa::path(tag = "uploads", responses((status = 200, description = "Upload-Offset and Upload-Length")))]
+#[head("/uploads/{id}")]
+pub(super) async fn look_at_upload(
+    state: Data<State>,
+    who: Who,
+    id: Path<UploadId>,
+    request: HttpRequest,
+) -> Answer {
+    permit(&who.0, Action::Send, &Facts::of_school(who.0.school))?;
+    if let Err(refused) = check_version(&request) {
+        return Ok(refused);
+    }
+    let upload = state
+        .db
+        .scoped::<_, Problem, _>(&who.0, async |conn| Ok(uploads::get(conn, *id).await?))
+        .await?
+        .ok_or_else(Problem::not_found)?;
+    let offset = match upload.state {
+        UploadState::Receiving if upload.expires_at <= state.clock.now() => {
+            return Ok(refusal(410, "This upload has expired. Begin again."));
+        }
+        UploadState::Receiving => tokio::fs::metadata(file_of(&state, *id))
+            .await
+            .map_err(|e| Problem::internal(&e))?
+            .len(),
+        _ => u64::try_from(upload.length).unwrap_or(0),
+    };
+    Ok(answer(200)
+        .insert_header(("Upload-Offset", offset.to_string()))
+        .insert_header(("Upload-Length", upload.length.to_string()))
+        .insert_header(("Upload-Expires", http_date(upload.expires_at)))
+        .finish())
+}
