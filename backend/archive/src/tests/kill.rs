@@ -1,10 +1,12 @@
 //! `kill -9` at any moment leaves an index that opens at a position and holds exactly what that position says.
 
 use std::collections::BTreeMap;
+use std::fs;
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use super::data::{SOURCE, folder, mentor, note, put, puts, search};
@@ -102,4 +104,51 @@ fn a_killed_writer_leaves_a_whole_index() {
             .collect();
         assert_eq!(found, held_at(position), "at position {position}");
     }
+}
+
+/// A copy of a folder taken while it is written to, file by file, as a backup program does it.
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).into_iter().flatten().flatten() {
+        let target = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            copy(&entry.path(), &target);
+        } else if let Err(error) = fs::copy(entry.path(), &target) {
+            assert_eq!(error.kind(), std::io::ErrorKind::NotFound, "{error}");
+        }
+    }
+}
+
+#[test]
+fn a_copy_torn_by_writing_is_whole_or_says_that_it_is_not() {
+    let folder = folder();
+    let (root, is_over) = (folder.path().join("written"), AtomicBool::new(false));
+    let (archive, _) = Archive::open(&root, SOURCE).unwrap();
+    rebuild(&archive, 0);
+    std::thread::scope(|scope| {
+        scope.spawn(|| {
+            for position in (1..).take_while(|_| !is_over.load(Ordering::Relaxed)) {
+                archive.apply(&step(position), position).unwrap();
+                if position.is_multiple_of(9) {
+                    rebuild(&archive, position);
+                }
+            }
+        });
+        for n in 0..24 {
+            let copied = folder.path().join(format!("copy{n}"));
+            copy(&root, &copied);
+            let (archive, state) = Archive::open(&copied, SOURCE).unwrap();
+            if state.is_err() {
+                rebuild(&archive, 5);
+            }
+            let found = search(&archive, &mentor(), "", 100, None).unwrap();
+            let found: BTreeMap<_, _> = found
+                .hits
+                .into_iter()
+                .map(|hit| (hit.document.key, hit.document))
+                .collect();
+            assert_eq!(found, held_at(archive.position().unwrap()), "copy {n}");
+        }
+        is_over.store(true, Ordering::Relaxed);
+    });
 }
