@@ -1,4 +1,5 @@
-//! The follower: how soon a change is found, and what it makes of a missing, damaged or foreign index.
+//! The follower: it finds every change, and mends a missing or damaged index. How soon a change is found:
+//! the example `found_after`.
 
 use std::fs;
 use std::path::Path;
@@ -43,7 +44,7 @@ fn count(
     archive.search(&asker, &search).map(|page| page.total)
 }
 
-fn wait_until(what: &str, mut is_so: impl FnMut() -> bool) -> Duration {
+fn wait_until(what: &str, mut is_so: impl FnMut() -> bool) {
     let begun = Instant::now();
     while !is_so() {
         assert!(
@@ -52,7 +53,6 @@ fn wait_until(what: &str, mut is_so: impl FnMut() -> bool) -> Duration {
         );
         std::thread::sleep(Duration::from_millis(2));
     }
-    begun.elapsed()
 }
 
 /// A follower that runs until it is dropped.
@@ -116,14 +116,13 @@ fn mentor_with_a_draft(invented: &mut Invented<'_>) -> (Asking, Vec<Uuid>, Uuid)
 }
 
 #[test]
-fn a_change_is_found_within_a_second() {
+fn every_change_is_found() {
     let database = cluster().database();
     let (following, _) = Following::begin(&database, &cluster().var_folder());
     aside(|| {
         let mut owner = connect(&database.owner_url);
         let mut invented = Invented::new(&mut owner, 7);
         let (mentor, enrolments, critique) = mentor_with_a_draft(&mut invented);
-        let mut waits = Vec::new();
         for n in 0..15 {
             let word = format!("fresh{n}");
             let written = "UPDATE note SET words = $2, updated_at = now() WHERE id = (SELECT id FROM note WHERE critique_id = $1 LIMIT 1)";
@@ -131,7 +130,7 @@ fn a_change_is_found_within_a_second() {
                 .sql
                 .execute(written, &[&critique, &word])
                 .expect("a change");
-            let found = || {
+            wait_until(&word, || {
                 count(
                     &following.archive,
                     &mentor,
@@ -139,15 +138,8 @@ fn a_change_is_found_within_a_second() {
                     &format!("{word} "),
                 )
                 .is_ok_and(|total| total == 1)
-            };
-            waits.push(wait_until(&word, found));
+            });
         }
-        waits.sort_unstable();
-        assert!(
-            waits[waits.len() / 2] < Duration::from_secs(1),
-            "half of the changes took longer than {:?}",
-            waits[waits.len() / 2]
-        );
     });
     following.end();
 }
