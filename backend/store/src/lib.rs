@@ -22,6 +22,11 @@ pub mod prepare_database;
 pub mod quota;
 #[rustfmt::skip]
 pub mod schema;
+pub mod amendments;
+pub mod critiques;
+pub mod desk;
+pub mod drawings;
+pub mod notes;
 pub mod schema_text;
 pub mod schools;
 pub mod sessions;
@@ -30,6 +35,7 @@ mod sql;
 pub mod standings;
 pub mod submissions;
 pub mod uploads;
+pub mod verdicts;
 pub mod work;
 
 pub use db::{Conn, Db};

@@ -1,5 +1,5 @@
 use actix_web::web::Data;
-use actix_web::{HttpRequest, HttpResponse, post};
+use actix_web::{HttpRequest, post};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use chrono::TimeDelta;
