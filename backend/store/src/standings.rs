@@ -126,8 +126,7 @@ fn weave(rounds: Vec<Round>, words: Vec<WordRow>) -> Standings {
             .or_default()
             .push(round);
     }
-    let mut said: HashMap<(ConcernId, CritiqueId), (Option<NoteId>, Option<Verdict>)> =
-        HashMap::new();
+    let mut said: Words = HashMap::new();
     let mut concerns: HashMap<ShotId, Vec<ConcernId>> = HashMap::new();
     for word in words {
         let entry = said.entry((word.concern_id, word.critique_id)).or_default();
@@ -160,11 +159,10 @@ fn weave(rounds: Vec<Round>, words: Vec<WordRow>) -> Standings {
     standings
 }
 
-fn course(
-    concern: ConcernId,
-    rounds: &[Round],
-    said: &HashMap<(ConcernId, CritiqueId), (Option<NoteId>, Option<Verdict>)>,
-) -> Course {
+/// What each critique said of each concern: a note that names it, a verdict.
+type Words = HashMap<(ConcernId, CritiqueId), (Option<NoteId>, Option<Verdict>)>;
+
+fn course(concern: ConcernId, rounds: &[Round], said: &Words) -> Course {
     let words: Vec<(Option<NoteId>, Option<Verdict>)> = rounds
         .iter()
         .map(|round| {
