@@ -104,7 +104,7 @@ async fn students_are_mailed_how_their_quota_stands_once_a_day() {
         t.person(&school, "Mara", &["mentor"]),
     );
     let (nia, bo) = (
-        t.person(&school, "Nía Ø", &["student"]),
+        t.person(&school, "Nía", &["student"]),
         t.person(&school, "Bo", &["student"]),
     );
     let course = t.course(&school, "Körper & Gewicht", 16);
