@@ -4,8 +4,10 @@ import type { MarkStanding } from '$lib/marks';
 import type { Arrangement } from '$lib/scene';
 import { countingOf, neighbour, sheetModel, type Counting, type SheetMark } from '$lib/sheet';
 import { Companion } from './companion.svelte';
+import { deliver } from './deliver';
 import { Draft } from './draft.svelte';
 import { Drawing } from './drawing.svelte';
+import { BrowserKeep } from './keep';
 import { Viewer } from './viewer.svelte';
 
 /** What lies on the slip. */
@@ -51,7 +53,7 @@ export class Bench {
     readonly page: CritiquePage,
     personId: string,
   ) {
-    this.draft = new Draft(page, personId);
+    this.draft = new Draft(page, new BrowserKeep(personId, page.id), deliver(page.id));
     this.viewer = new Viewer(page.footage);
     this.counting = countingOf(page.footage, page.shot.first_frame);
     this.drawing = new Drawing(this.draft, this.viewer, () => this.note);

@@ -30,7 +30,7 @@ describe('choosing by typing', () => {
   it('takes a side before the part', () => {
     expect(words('l wr')).toEqual(['left wrist']);
     expect(words('right upper arm')).toEqual(['right upper arm']);
-    expect(words('wr')).toEqual(['left wrist', 'right wrist', 'both wrist']);
+    expect(words('wr')).toEqual(['wrist', 'left wrist', 'right wrist', 'both wrist']);
   });
 
   it('gives no side to what has none', () => {

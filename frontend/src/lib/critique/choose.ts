@@ -52,7 +52,7 @@ function choicesFor({ parts }: Vocabulary, typed: string, side: Side | undefined
 
 function sidesOf(sided: boolean, side: Side | undefined): (Side | null)[] {
   if (side) return [side];
-  return sided ? ['left', 'right', 'both'] : [null];
+  return sided ? [null, 'left', 'right', 'both'] : [null];
 }
 
 export const partChoice = (value: PartRef): Choice<PartRef> => ({

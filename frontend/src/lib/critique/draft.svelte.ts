@@ -2,9 +2,16 @@ import type { Amendment, Answer, CarriedConcern, CritiquePage, Note, Span, Strok
 import { SvelteSet } from 'svelte/reactivity';
 import { client, ok } from '$lib/api';
 import { randomId } from './id';
-import { BrowserKeep } from './keep';
-import { keyOf, Outbox, type Change, type Conflict, type NoteContent, type Refusal } from './outbox';
-import { deliver } from './deliver';
+import {
+  keyOf,
+  Outbox,
+  type Change,
+  type Conflict,
+  type Keep,
+  type NoteContent,
+  type Refusal,
+  type Send,
+} from './outbox';
 import { standingAfter } from './standing';
 
 /** How safe the last change is. */
@@ -36,10 +43,10 @@ export class Draft {
   readonly #tied = new SvelteSet<string>();
   readonly #outbox: Outbox;
 
-  constructor(page: CritiquePage, personId: string) {
+  constructor(page: CritiquePage, keep: Keep, send: Send) {
     this.page = page;
     this.#take(page);
-    this.#outbox = new Outbox(new BrowserKeep(personId, page.id), deliver(page.id), {
+    this.#outbox = new Outbox(keep, send, {
       arrived: (change, row, newer) => this.#arrived(change, row, newer),
       changed: () => this.#refresh(),
     });

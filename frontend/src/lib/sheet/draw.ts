@@ -201,7 +201,7 @@ function drawHeads(ctx: Ctx, model: SheetModel, columns: Columns, palette: Palet
   });
   ctx.textAlign = 'left';
   ctx.fillStyle = palette.ink;
-  ctx.fillText(`${model.today} today`, columns.lanes[0].left, 12);
+  ctx.fillText(model.today, columns.lanes[0].left, 12);
   columns.lanes.forEach((lane, k) => drawLaneHead(ctx, lane.left + (lane.width - 14) / 2, LANES[k], palette));
 }
 

@@ -44,7 +44,7 @@ export interface SheetLine {
 
 export interface SheetModel {
   counting: Counting;
-  /** Heads of the columns of earlier revisions, oldest first. */
+  /** Heads of the columns of earlier revisions, oldest first; then of the lanes. */
   earlier: string[];
   today: string;
   marks: SheetMark[];
@@ -74,7 +74,7 @@ export function sheetModel(page: SheetSource, counting: Counting): SheetModel {
   return {
     counting,
     earlier: page.revisions.map((r) => `r${r.number}`),
-    today: `r${page.revision.number}`,
+    today: page.state === 'draft' ? `r${page.revision.number} today` : `r${page.revision.number}`,
     marks: marks.sort((a, b) => a.span.start - b.span.start || a.column - b.column),
     lines: lines(page.carried, marks),
   };
@@ -164,14 +164,14 @@ const againNow = (before: Standing): MarkStanding => (before === 'cleared' ? 'ba
 
 function todayMarks(page: SheetSource, counting: Counting): SheetMark[] {
   const carried = new Map(page.carried.map((c) => [c.concern.id, c]));
-  const notes = page.notes.map((note) => todayNote(note, carried.get(note.concern_id), counting));
+  const notes = page.notes.map((note) => todayNote(note, carried.get(note.concern_id), counting, page.revision.number));
   const named = new Set(page.notes.map((n) => n.concern_id));
   // In a draft, a concern without a verdict has no mark yet; once released, its standing is what was said.
   const judged = page.carried.filter((c) => (c.verdict || page.state !== 'draft') && !named.has(c.concern.id));
-  return [...notes, ...judged.map((c) => todayVerdict(c, counting))];
+  return [...notes, ...judged.map((c) => todayVerdict(c, counting, page.revision.number))];
 }
 
-function todayNote(note: Note, carried: CarriedConcern | undefined, counting: Counting): SheetMark {
+function todayNote(note: Note, carried: CarriedConcern | undefined, counting: Counting, revision: number): SheetMark {
   const standing = carried ? againNow(carried.standing_before) : 'noted';
   const again = carried ? `, ${standingWords(standing, note.kind)}` : '';
   return {
@@ -184,11 +184,11 @@ function todayNote(note: Note, carried: CarriedConcern | undefined, counting: Co
     concernId: note.concern_id,
     noteId: note.id,
     aside: 0,
-    words: `today, ${shownSpan(counting, note.span)}: ${note.kind}, ${note.urgency}${again}. ${note.words || 'No words yet.'}`,
+    words: `r${revision}, ${shownSpan(counting, note.span)}: ${note.kind}, ${note.urgency}${again}. ${note.words || 'No words yet.'}`,
   };
 }
 
-function todayVerdict(carried: CarriedConcern, counting: Counting): SheetMark {
+function todayVerdict(carried: CarriedConcern, counting: Counting, revision: number): SheetMark {
   const { concern, mapped, unsure, verdict } = carried;
   const standing: MarkStanding =
     verdict?.verdict === 'still' ? againNow(carried.standing_before) : (verdict?.verdict ?? carried.standing);
@@ -202,7 +202,7 @@ function todayVerdict(carried: CarriedConcern, counting: Counting): SheetMark {
     concernId: concern.id,
     noteId: null,
     aside: 0,
-    words: `today, ${shownSpan(counting, mapped)}: ${standingWords(standing, concern.kind)}. ${concern.title}`,
+    words: `r${revision}, ${shownSpan(counting, mapped)}: ${standingWords(standing, concern.kind)}. ${concern.title}`,
   };
 }
 
