@@ -4,8 +4,6 @@ import { promisify } from 'node:util';
 import { barcodeFilter } from './barcode';
 
 const run = promisify(execFile);
-const WIDTH = 640;
-const HEIGHT = 360;
 const COPY_RATE = 24;
 const TICKS = 1000;
 
@@ -15,14 +13,17 @@ export interface Clip {
   /** Path of the review copy. */
   copy: string;
   frames: number;
+  size: { width: number; height: number };
   copyRate: number;
   table: { pts: number[]; num: number; den: number; lastDuration: number };
 }
 
-interface Recipe {
+export interface Recipe {
   name: string;
   rate: string;
   frames: number;
+  /** 640x360 when absent. */
+  size?: { width: number; height: number };
   /** Rewrites the timestamps of the source; constant rate when absent. */
   retime?: string;
 }
@@ -44,22 +45,23 @@ export const RECIPES: Recipe[] = [
 export async function makeClip(recipe: Recipe, folder: string): Promise<Clip> {
   const source = join(folder, `${recipe.name}-source.mkv`);
   const copy = join(folder, `${recipe.name}.mp4`);
-  const picture = `testsrc2=size=${WIDTH}x${HEIGHT}:rate=${recipe.rate}`;
-  const filters = [barcodeFilter((WIDTH * 3) / 8 / 12), recipe.retime].filter(Boolean).join(',');
+  const size = recipe.size ?? { width: 640, height: 360 };
+  const picture = `testsrc2=size=${size.width}x${size.height}:rate=${recipe.rate}`;
+  const filters = [barcodeFilter((size.width * 3) / 8 / 12), recipe.retime].filter(Boolean).join(',');
   const timing = recipe.retime ? ['-fps_mode', 'passthrough', '-enc_time_base', '1/90000'] : [];
   const encode = ['-c:v', 'libx264', '-preset', 'ultrafast', '-crf', '18', '-pix_fmt', 'yuv420p'];
   const limit = ['-frames:v', String(recipe.frames)];
   await ffmpeg(['-f', 'lavfi', '-i', picture, '-vf', filters, ...limit, ...timing, ...encode, source]);
-  await reviewCopy(source, copy);
+  await reviewCopy(source, copy, size);
   const table = await frameTable(source);
   if (table.pts.length !== recipe.frames) throw new Error(`${recipe.name}: ${table.pts.length} frames in the table`);
-  return { name: recipe.name, copy, frames: recipe.frames, copyRate: COPY_RATE, table };
+  return { name: recipe.name, copy, frames: recipe.frames, size, copyRate: COPY_RATE, table };
 }
 
 /** A copy made for stepping: frame i at i/24 s, a key frame every 12, no B-frames. */
-async function reviewCopy(source: string, copy: string): Promise<void> {
+async function reviewCopy(source: string, copy: string, size: { width: number; height: number }): Promise<void> {
   const base = COPY_RATE * TICKS;
-  const filters = `settb=1/${base},setpts=N*${TICKS},scale=${WIDTH}:${HEIGHT}:out_color_matrix=bt709:out_range=tv,format=yuv420p`;
+  const filters = `settb=1/${base},setpts=N*${TICKS},scale=${size.width}:${size.height}:out_color_matrix=bt709:out_range=tv,format=yuv420p`;
   const timing = ['-fps_mode', 'passthrough', '-enc_time_base', `1/${base}`, '-video_track_timescale', String(base)];
   const groups = ['-g', '12', '-keyint_min', '12', '-sc_threshold', '0', '-bf', '0'];
   const encode = ['-c:v', 'libx264', '-preset', 'veryfast', '-crf', '18', '-movflags', '+faststart'];
