@@ -2,6 +2,8 @@
 
 pub mod archive;
 pub mod courses;
+pub mod critiques;
+pub mod desk;
 pub mod enrolments;
 pub mod footage;
 pub mod guard;
@@ -9,9 +11,11 @@ pub mod health;
 pub mod input;
 pub mod links;
 pub mod me;
+pub mod notes;
 pub mod page;
 pub mod persons;
 pub mod problem;
+pub mod refrain;
 pub mod resets;
 pub mod schools;
 pub mod sessions;
@@ -65,6 +69,10 @@ fn resources(api: &mut ServiceConfig) {
     api.configure(footage::configure);
     api.configure(shots::configure);
     api.configure(submissions::configure);
+    api.configure(desk::configure);
+    api.configure(critiques::configure);
+    api.configure(notes::configure);
+    api.configure(refrain::configure);
 }
 
 /// The API's description: what `/api/openapi.json` answers and what is checked in.

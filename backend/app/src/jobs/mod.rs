@@ -1,5 +1,6 @@
 //! Work behind the requests: claimed under a lease, done outside any transaction, finished with its effect in one.
 
+mod announce_critique;
 pub mod index;
 mod lease;
 mod prepare;
@@ -145,8 +146,8 @@ async fn run(state: &State, claimed: &Claimed, lease: &Lease) -> Result<(), JobE
         Payload::SendMail { mail } => send_mail::run(state, claimed, lease, *mail).await,
         Payload::Probe { upload } => probe::run(state, claimed, lease, *upload).await,
         Payload::Prepare { footage } => prepare::run(state, claimed, lease, *footage).await,
-        other @ Payload::AnnounceCritique { .. } => {
-            Err(JobError::Again(format!("nobody does {}", other.kind())))
+        Payload::AnnounceCritique { critique } => {
+            announce_critique::run(state, claimed, lease, *critique).await
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Sending, withdrawing and opening.
 
 mod open;
-mod promise;
+pub mod promise;
 mod send;
 pub mod types;
 mod withdraw;
