@@ -5,6 +5,7 @@ import { randomId } from './id';
 import {
   keyOf,
   Outbox,
+  verdictOf,
   type Change,
   type Conflict,
   type Keep,
@@ -234,6 +235,7 @@ export class Draft {
     this.#outbox.takeTheirs(conflict.key);
     const { mine, theirs } = conflict;
     if (mine.sort === 'summary') this.summary = (theirs as { summary?: string })?.summary ?? this.summary;
+    else if (mine.sort === 'verdict') this.#applyVerdict(mine.id, verdictOf(theirs));
     else if (theirs) this.#arrived(mine, theirs, false);
     else this.#apply({ ...mine, body: null } as Change);
   }

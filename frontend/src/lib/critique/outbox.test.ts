@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { NetworkError, ProblemError, type Problem } from '$lib/api';
 import { BrowserKeep } from './keep';
-import { Outbox, type Change, type NoteContent, type Send } from './outbox';
+import { Outbox, verdictOf, type Change, type NoteContent, type Send } from './outbox';
 
 class MemoryStorage implements Storage {
   readonly map = new Map<string, string>();
@@ -125,6 +125,41 @@ describe('Outbox', () => {
     await settle();
     expect(server.rows.get('n')).toEqual({ version: 3, words: 'mine, longer' });
     expect(outbox.waiting).toBe(0);
+  });
+
+  it('sends a note before the strokes that belong to it, however often it is changed', async () => {
+    server.down = true;
+    const order: string[] = [];
+    const send: Send = async (change, version) => {
+      if (server.down) throw new NetworkError('down');
+      order.push(change.sort);
+      return { version: version + 1, row: null };
+    };
+    const outbox = new Outbox(new BrowserKeep('p', 'c', storage), send, { arrived: () => {}, changed: () => {} });
+    const stroke = { id: 's', frame: 0, hold_to: 0, note_id: 'n', color: '#ffffff', size: 0.01, pen: true };
+    outbox.put(note('first'));
+    outbox.put({ sort: 'stroke', id: 's', body: { ...stroke, points: [] } }, true);
+    outbox.put(note('first, then more'));
+    server.down = false;
+    await settle();
+    expect(order).toEqual(['note', 'stroke']);
+  });
+
+  it('tells of another verdict given meanwhile, or of one taken away', async () => {
+    for (const [current, version] of [
+      [{ verdict: 'eased', version: 3 }, 3],
+      [null, 0],
+    ] as const) {
+      const send = vi.fn<Send>().mockRejectedValueOnce(problem('stale', 409, current));
+      send.mockResolvedValue({ version: 9, row: null });
+      const outbox = new Outbox(new BrowserKeep('p', 'c', storage), send, { arrived: () => {}, changed: () => {} });
+      outbox.put({ sort: 'verdict', id: 'k', body: 'cleared' }, true);
+      await settle();
+      expect(verdictOf([...outbox.conflicts.values()][0]?.theirs)).toBe(current?.verdict ?? null);
+      outbox.keepMine('verdict:k');
+      await settle();
+      expect(send.mock.lastCall?.[1]).toBe(version);
+    }
   });
 
   it('lets its own go when the person takes the other', async () => {

@@ -60,7 +60,7 @@ const REST_MS = 500;
 
 /**
  * Changes on their way to the server. Each row has at most one change waiting: the newest. Rows are sent in the
- * order they were changed, one at a time, until the server has answered; a dead connection only delays them.
+ * order they were first changed (a note before the strokes that belong to it), one at a time, until the server has answered; a dead connection only delays them.
  */
 export class Outbox {
   readonly #entries = new Map<string, Entry>();
@@ -98,7 +98,6 @@ export class Outbox {
   put(change: Change, now = false): void {
     const key = keyOf(change);
     const before = this.#entries.get(key);
-    this.#entries.delete(key); // to the end of the line
     const entry: Entry = { change, base: this.#versions.get(key) ?? 0, sent: before?.sent };
     this.#store(key, entry);
     this.refusals.delete(key);
@@ -231,7 +230,7 @@ export class Outbox {
   /** The row has moved on. If what is there is what this page itself sent, the answer was lost, and nothing else. */
   #stale(key: string, entry: Entry, theirs: unknown): void {
     this.#failures = 0;
-    const theirVersion = versionOf(entry.change, theirs);
+    const theirVersion = versionOf(theirs);
     if (entry.sent !== undefined && isSame(entry.change, entry.sent, theirs)) {
       this.#versions.set(key, theirVersion);
       const mine = this.#entries.get(key)?.change ?? entry.change;
@@ -243,20 +242,21 @@ export class Outbox {
   }
 }
 
-interface VersionedRow {
-  version?: number;
-  verdict?: { verdict: Verdict; version: number } | null;
+/** A verdict as the server refuses a stale one with. */
+interface GivenVerdict {
+  verdict: Verdict;
+  version: number;
 }
 
-function versionOf(change: Change, row: unknown): number {
-  const { version, verdict } = (row ?? {}) as VersionedRow;
-  return (change.sort === 'verdict' ? verdict?.version : version) ?? 0;
-}
+/** The verdict in a row of the server; null when none is given. */
+export const verdictOf = (row: unknown): Verdict | null => (row as GivenVerdict | null | undefined)?.verdict ?? null;
+
+const versionOf = (row: unknown): number => (row as { version?: number } | null | undefined)?.version ?? 0;
 
 /** Whether a row of the server holds exactly what was sent. */
 function isSame(change: Change, sent: string, row: unknown): boolean {
   const body = JSON.parse(sent) as Change['body'];
-  if (change.sort === 'verdict') return ((row as VersionedRow)?.verdict?.verdict ?? null) === body;
+  if (change.sort === 'verdict') return verdictOf(row) === body;
   if (change.sort === 'summary') return (row as { summary?: string })?.summary === body;
   if (!row || !body || typeof body !== 'object') return false;
   const theirs = row as Record<string, unknown>;
