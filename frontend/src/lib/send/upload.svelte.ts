@@ -3,7 +3,10 @@ import { API_ROOT, problemOf, ProblemError, UNSAFE_HEADERS } from '$lib/api';
 
 /** Parts of a file go one at a time; a part that was cut off is continued, not repeated. */
 const CHUNK_BYTES = 16 * 1024 * 1024;
-const RETRY_MS = [0, 500, 1000, 2000, 4000, 8000];
+const RETRY_MS = [0, 500, 1000, 2000, 4000];
+/** A connection can die without a word: after this long without a byte it counts as gone. */
+const SILENCE_MS = 20_000;
+const TRY_AGAIN_MS = 5_000;
 
 export type UploadState = 'idle' | 'sending' | 'stalled' | 'sent' | 'refused';
 
@@ -15,6 +18,7 @@ export class FileUpload {
   failure = $state<unknown>(null);
 
   #upload: tus.Upload | null = null;
+  #timer: ReturnType<typeof setTimeout> | undefined;
 
   /** `known` is called as soon as the server has given the upload its id. */
   constructor(
@@ -24,11 +28,11 @@ export class FileUpload {
 
   /** Starts sending, or continues where an earlier try with the same file stopped. */
   async start(file: File): Promise<void> {
-    this.failure = null;
+    this.reset();
     this.sentBytes = 0;
     this.totalBytes = file.size;
     this.state = 'sending';
-    const upload = new tus.Upload(file, {
+    const upload: tus.Upload = new tus.Upload(file, {
       endpoint: `${API_ROOT}/uploads`,
       headers: { ...UNSAFE_HEADERS },
       metadata: { filename: file.name },
@@ -36,26 +40,45 @@ export class FileUpload {
       retryDelays: RETRY_MS,
       removeFingerprintOnSuccess: true,
       onUploadUrlAvailable: () => this.known(idOf(upload.url), file.name),
-      onProgress: (sent) => (this.sentBytes = sent),
+      onProgress: (sent) => {
+        if (this.#upload !== upload || this.state !== 'sending') return;
+        this.sentBytes = sent;
+        this.#listen();
+      },
       onSuccess: () => {
+        if (this.#upload !== upload) return;
+        clearTimeout(this.#timer);
         this.state = 'sent';
         this.known(idOf(upload.url), file.name);
         this.arrived();
       },
-      onError: (error) => void this.#failed(error),
+      onError: (error) => {
+        if (this.#upload === upload) void this.#failed(error);
+      },
     });
     this.#upload = upload;
     const earlier = await upload.findPreviousUploads();
+    if (this.#upload !== upload) return;
     if (earlier.length > 0) upload.resumeFromPreviousUpload(earlier[0]);
     upload.start();
+    this.#listen();
   }
 
-  /** Goes on after the connection came back. */
+  /** The connection is gone: stops, and tries again until it is back. */
+  pause(): void {
+    if (this.state !== 'sending') return;
+    this.state = 'stalled';
+    void this.#upload?.abort().catch(() => {});
+    this.#tryAgain();
+  }
+
+  /** Goes on from where the server has got to. */
   resume(): void {
     if (this.state !== 'stalled') return;
     this.failure = null;
     this.state = 'sending';
     this.#upload?.start();
+    this.#listen();
   }
 
   /** Stops, and tells the server to forget what it has. */
@@ -66,21 +89,41 @@ export class FileUpload {
     await upload?.abort(true).catch(() => {});
   }
 
-  /** Ready for another file; what has arrived stays with the server. */
+  /** Leaves off without a word to the server; the same file goes on from there another time. */
+  stop(): void {
+    void this.#upload?.abort().catch(() => {});
+    this.reset();
+  }
+
+  /** Stops, ready for another file; what has arrived stays with the server. */
   reset(): void {
+    clearTimeout(this.#timer);
     this.#upload = null;
     this.state = 'idle';
     this.failure = null;
   }
 
+  #listen(): void {
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => this.pause(), SILENCE_MS);
+  }
+
+  #tryAgain(): void {
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => (navigator.onLine ? this.resume() : this.#tryAgain()), TRY_AGAIN_MS);
+  }
+
   async #failed(error: Error | tus.DetailedError): Promise<void> {
     const answer = 'originalResponse' in error ? error.originalResponse : null;
-    if (answer && answer.getStatus() >= 400 && answer.getStatus() < 500 && answer.getStatus() !== 423) {
+    const status = answer?.getStatus() ?? 0;
+    // 409 and 423 are an upload still held by the connection that was lost; the server lets go of it soon.
+    if (answer && status >= 400 && status < 500 && status !== 409 && status !== 423) {
+      clearTimeout(this.#timer);
       this.failure = await refusal(answer);
       this.state = 'refused';
     } else {
-      this.failure = error;
       this.state = 'stalled';
+      this.#tryAgain();
     }
   }
 }
