@@ -70,8 +70,7 @@ pub(super) async fn page(
     let before = read
         .chain
         .iter()
-        .filter(|revision| counts(revision) && revision.number < read.critique.number)
-        .next_back();
+        .rfind(|revision| counts(revision) && revision.number < read.critique.number);
     let by_id: HashMap<NoteId, &Note> = read.notes.iter().map(|note| (note.id, note)).collect();
     let (released, leaving) = (
         read.critique.released_at.filter(|at| *at <= now),

@@ -11,7 +11,7 @@ use tokio::fs::{File, OpenOptions};
 use tokio::io::{AsyncSeekExt, AsyncWriteExt};
 use uuid::Uuid;
 
-use super::protocol::{answer, check_version, count, file_of, header, http_date, refusal};
+use super::protocol::{answer, count, file_of, header, http_date, refusal, wrong_version};
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
 use crate::state::State;
@@ -87,7 +87,7 @@ async fn check(
     id: UploadId,
     request: &HttpRequest,
 ) -> Answer<Result<(Upload, Asked), HttpResponse>> {
-    if let Err(refused) = check_version(request) {
+    if let Some(refused) = wrong_version(request) {
         return Ok(Err(refused));
     }
     if header(request, "Content-Type") != Some("application/offset+octet-stream") {

@@ -7,7 +7,7 @@ use domain::{Action, Facts, ProblemCode, permit};
 use store::uploads::{self, NewUpload};
 use uuid::Uuid;
 
-use super::protocol::{answer, check_version, count, file_of, header, http_date};
+use super::protocol::{answer, count, file_of, header, http_date, wrong_version};
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
 use crate::state::State;
@@ -18,7 +18,7 @@ use crate::state::State;
 #[post("/uploads")]
 pub(super) async fn create_upload(state: Data<State>, who: Who, request: HttpRequest) -> Answer {
     permit(&who.0, Action::Send, &Facts::of_school(who.0.school))?;
-    if let Err(refused) = check_version(&request) {
+    if let Some(refused) = wrong_version(&request) {
         return Ok(refused);
     }
     let length = count(&request, "Upload-Length").ok_or_else(|| {

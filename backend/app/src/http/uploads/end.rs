@@ -3,7 +3,7 @@ use actix_web::{HttpRequest, delete};
 use domain::{Action, Facts, UploadId, permit};
 use store::uploads;
 
-use super::protocol::{answer, check_version, file_of};
+use super::protocol::{answer, file_of, wrong_version};
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
 use crate::state::State;
@@ -18,7 +18,7 @@ pub(super) async fn end_upload(
     request: HttpRequest,
 ) -> Answer {
     permit(&who.0, Action::Send, &Facts::of_school(who.0.school))?;
-    if let Err(refused) = check_version(&request) {
+    if let Some(refused) = wrong_version(&request) {
         return Ok(refused);
     }
     let gone = state

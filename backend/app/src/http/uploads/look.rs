@@ -3,7 +3,7 @@ use actix_web::{HttpRequest, head};
 use domain::{Action, Facts, UploadId, UploadState, permit};
 use store::uploads;
 
-use super::protocol::{answer, check_version, file_of, http_date, refusal};
+use super::protocol::{answer, file_of, http_date, refusal, wrong_version};
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
 use crate::state::State;
@@ -18,7 +18,7 @@ pub(super) async fn look_at_upload(
     request: HttpRequest,
 ) -> Answer {
     permit(&who.0, Action::Send, &Facts::of_school(who.0.school))?;
-    if let Err(refused) = check_version(&request) {
+    if let Some(refused) = wrong_version(&request) {
         return Ok(refused);
     }
     let upload = state

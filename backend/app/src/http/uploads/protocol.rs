@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use actix_web::http::StatusCode;
+use actix_web::http::header::{HeaderName, HeaderValue};
 use actix_web::{HttpRequest, HttpResponse, HttpResponseBuilder};
 use chrono::{DateTime, Utc};
 use domain::UploadId;
@@ -40,17 +41,17 @@ pub fn count(request: &HttpRequest, name: &str) -> Option<u64> {
     header(request, name)?.parse().ok()
 }
 
-/// Refuses a client that speaks another version.
-pub fn check_version(request: &HttpRequest) -> Result<(), HttpResponse> {
+/// What a client hears that speaks another version; nothing if it speaks this one.
+pub fn wrong_version(request: &HttpRequest) -> Option<HttpResponse> {
     if header(request, "Tus-Resumable") == Some(VERSION) {
-        return Ok(());
+        return None;
     }
     let mut refused = refusal(412, "This server speaks tus 1.0.0.");
     refused.headers_mut().insert(
-        actix_web::http::header::HeaderName::from_static("tus-version"),
-        actix_web::http::header::HeaderValue::from_static(VERSION),
+        HeaderName::from_static("tus-version"),
+        HeaderValue::from_static(VERSION),
     );
-    Err(refused)
+    Some(refused)
 }
 
 /// A date as HTTP writes it (RFC 9110, 5.6.7).
