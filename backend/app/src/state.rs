@@ -79,6 +79,8 @@ impl State {
         url: &Secret,
         address: SocketAddr,
     ) -> Result<Self, StateError> {
+        // Whoever is first in this process installs it; a second time is refused and harmless.
+        drop(rustls::crypto::ring::default_provider().install_default());
         for folder in [config.var.uploads(), config.var.scratch()] {
             tokio::fs::create_dir_all(&folder)
                 .await
@@ -138,8 +140,6 @@ pub async fn open_footage(config: &FootageConfig) -> Result<Arc<dyn ObjectStore>
             Ok(Arc::new(local.with_automatic_cleanup(true)))
         }
         FootageConfig::S3(s3) => {
-            // A second installation in the same process is refused and harmless.
-            drop(rustls::crypto::ring::default_provider().install_default());
             let mut builder = object_store::aws::AmazonS3Builder::new()
                 .with_bucket_name(&s3.bucket)
                 .with_region(&s3.region)
