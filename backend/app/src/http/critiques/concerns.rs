@@ -54,7 +54,7 @@ pub fn concern(
 /// The first sentence, cut between words.
 fn title(words: &str) -> String {
     let sentence = words
-        .split(['.', '!', '?', '\n', ';', ':'])
+        .split(['.', '!', '?', '\n'])
         .map(str::trim)
         .find(|part| !part.is_empty())
         .unwrap_or_default();
