@@ -4,3 +4,4 @@ mod architecture;
 mod archive;
 mod ground;
 mod people;
+mod sending;
