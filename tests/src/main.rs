@@ -4,4 +4,5 @@ mod architecture;
 mod archive;
 mod ground;
 mod people;
+mod sending;
 mod walk;

@@ -160,6 +160,12 @@ pub async fn add(conn: &mut Conn, new: &NewFootage) -> StoreResult<()> {
     Ok(())
 }
 
+/// Holds its row, so that what is decided by its state stays true until the transaction ends; false if it is not the asker's own.
+pub async fn hold(conn: &mut Conn, id: FootageId) -> StoreResult<bool> {
+    let row = footage::table.find(id.0).select(footage::id).for_update();
+    Ok(row.first::<uuid::Uuid>(conn).await.optional()?.is_some())
+}
+
 /// The footage, if the asker may see it.
 pub async fn get(conn: &mut Conn, id: FootageId) -> StoreResult<Option<Footage>> {
     Ok(by_ids(conn, &[id]).await?.pop())

@@ -86,7 +86,7 @@ pub async fn get(conn: &mut Conn, id: UploadId) -> StoreResult<Option<Upload>> {
     .optional()?)
 }
 
-/// Makes `writer` the one who appends; a writer before it finds itself replaced at its next [`is_writer`].
+/// Makes `writer` the one who appends; a writer before it finds itself replaced at its next [`note_received`].
 pub async fn take_over(conn: &mut Conn, id: UploadId, writer: Uuid) -> StoreResult<bool> {
     let rows = diesel::update(
         upload::table.filter(upload::id.eq(id.0).and(upload::state.eq("receiving"))),
@@ -110,6 +110,16 @@ pub async fn note_received(
         .execute(conn)
         .await?
         == 1)
+}
+
+/// Its last byte has arrived; false if that was said before.
+pub async fn arrived(conn: &mut Conn, id: UploadId) -> StoreResult<bool> {
+    let receiving = upload::table.filter(upload::id.eq(id.0).and(upload::state.eq("receiving")));
+    let whole = (
+        upload::state.eq("probing"),
+        upload::received.eq(upload::length),
+    );
+    Ok(diesel::update(receiving).set(whole).execute(conn).await? == 1)
 }
 
 /// Moves it on; a refusal carries its problem.

@@ -1,5 +1,5 @@
 use actix_web::web::{Data, Path, Query};
-use actix_web::{HttpRequest, get};
+use actix_web::{HttpRequest, route};
 use domain::{Action, FootageId, FootageState, ProblemCode};
 use serde::Deserialize;
 use utoipa::IntoParams;
@@ -19,8 +19,8 @@ struct CopyQuery {
 }
 
 /// The review copy; whole or by range.
-#[utoipa::path(tag = "footage", params(CopyQuery), responses((status = 200, content_type = "video/mp4"), (status = 206, content_type = "video/mp4")))]
-#[get("/footage/{id}/copy")]
+#[utoipa::path(get, path = "/footage/{id}/copy", tag = "footage", params(CopyQuery), responses((status = 200, content_type = "video/mp4"), (status = 206, content_type = "video/mp4")))]
+#[route("/footage/{id}/copy", method = "GET", method = "HEAD")]
 pub(super) async fn get_footage_copy(
     state: Data<State>,
     who: Who,
@@ -37,8 +37,8 @@ pub(super) async fn get_footage_copy(
 }
 
 /// A row of small pictures.
-#[utoipa::path(tag = "footage", responses((status = 200, content_type = "image/jpeg")))]
-#[get("/footage/{id}/strip")]
+#[utoipa::path(get, path = "/footage/{id}/strip", tag = "footage", responses((status = 200, content_type = "image/jpeg")))]
+#[route("/footage/{id}/strip", method = "GET", method = "HEAD")]
 pub(super) async fn get_footage_strip(
     state: Data<State>,
     who: Who,
@@ -49,8 +49,8 @@ pub(super) async fn get_footage_strip(
 }
 
 /// One picture.
-#[utoipa::path(tag = "footage", responses((status = 200, content_type = "image/jpeg")))]
-#[get("/footage/{id}/poster")]
+#[utoipa::path(get, path = "/footage/{id}/poster", tag = "footage", responses((status = 200, content_type = "image/jpeg")))]
+#[route("/footage/{id}/poster", method = "GET", method = "HEAD")]
 pub(super) async fn get_footage_poster(
     state: Data<State>,
     who: Who,
@@ -61,8 +61,8 @@ pub(super) async fn get_footage_poster(
 }
 
 /// The sound.
-#[utoipa::path(tag = "footage", responses((status = 200, content_type = "audio/mp4"), (status = 206, content_type = "audio/mp4")))]
-#[get("/footage/{id}/sound")]
+#[utoipa::path(get, path = "/footage/{id}/sound", tag = "footage", responses((status = 200, content_type = "audio/mp4"), (status = 206, content_type = "audio/mp4")))]
+#[route("/footage/{id}/sound", method = "GET", method = "HEAD")]
 pub(super) async fn get_footage_sound(
     state: Data<State>,
     who: Who,

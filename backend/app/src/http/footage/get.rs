@@ -1,7 +1,7 @@
 use actix_web::get;
 use actix_web::web::{Data, Json, Path};
 use domain::{Action, Actor, Facts, FootageId, permit};
-use store::footage;
+use store::{Conn, footage};
 
 use super::types::Footage;
 use crate::http::problem::{Answer, Problem};
@@ -28,9 +28,20 @@ pub(super) async fn find(
     id: FootageId,
     action: Action,
 ) -> Answer<footage::Footage> {
-    let found = state
+    state
         .db
-        .scoped::<_, Problem, _>(actor, async |conn| Ok(footage::get(conn, id).await?))
+        .scoped(actor, async |conn| allowed(conn, actor, id, action).await)
+        .await
+}
+
+/// The same within a transaction.
+pub(super) async fn allowed(
+    conn: &mut Conn,
+    actor: &Actor,
+    id: FootageId,
+    action: Action,
+) -> Answer<footage::Footage> {
+    let found = footage::get(conn, id)
         .await?
         .ok_or_else(Problem::not_found)?;
     permit(actor, action, &facts(actor, &found))?;

@@ -1,9 +1,11 @@
 //! Files by range, with conditions: RFC 9110, sections 13 and 14.
 
+use actix_web::http::Method;
 use actix_web::http::header::HeaderMap;
-use actix_web::{HttpRequest, HttpResponse};
+use actix_web::{Error, HttpRequest, HttpResponse};
+use bytes::Bytes;
 use domain::ProblemCode;
-use futures_util::{StreamExt, TryStreamExt};
+use futures_util::{StreamExt, TryStreamExt, stream};
 use object_store::path::Path as Key;
 use object_store::{GetOptions, GetRange, ObjectStore, ObjectStoreExt};
 
@@ -43,13 +45,18 @@ pub async fn serve(
             .content_type(media_type);
         answer
     };
-    if header(headers, "if-none-match")
-        .is_some_and(|tags| tags == "*" || tags.split(',').any(|known| known.trim() == tag))
-    {
+    if header(headers, "if-none-match").is_some_and(|tags| {
+        tags == "*"
+            || tags
+                .split(',')
+                .any(|known| known.trim().trim_start_matches("W/") == tag)
+    }) {
         return Ok(common(actix_web::http::StatusCode::NOT_MODIFIED).finish());
     }
     let unchanged = header(headers, "if-range").is_none_or(|known| known == tag);
-    let wanted = match header(headers, "range").filter(|_| unchanged) {
+    // Ranges are of GET alone (14.2).
+    let may_be_part = unchanged && request.method() == Method::GET;
+    let wanted = match header(headers, "range").filter(|_| may_be_part) {
         Some(range) => parse(range, meta.size),
         None => Wanted::Whole,
     };
@@ -70,6 +77,11 @@ pub async fn serve(
         }
     };
     let length = range.end - range.start;
+    if request.method() == Method::HEAD {
+        return Ok(answer
+            .no_chunking(length)
+            .streaming(stream::empty::<Result<Bytes, Error>>()));
+    }
     let options = GetOptions {
         range: (meta.size > 0).then_some(GetRange::Bounded(range)),
         ..GetOptions::default()

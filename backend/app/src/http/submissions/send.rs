@@ -94,6 +94,8 @@ async fn send(
         let quota = quota::of_one(conn, shot.enrolment_id).await?;
         return Ok((false, submission(earlier, quota, asked.now)));
     }
+    // A preparation that fails, or is cancelled, meanwhile waits here, and then finds the submission.
+    footage::hold(conn, asked.input.footage_id).await?;
     let found = footage::get(conn, asked.input.footage_id)
         .await?
         .filter(|found| found.student_id == actor.person);

@@ -1,26 +1,31 @@
+use std::time::Duration;
+
 use actix_web::web::{Data, Path, Payload};
 use actix_web::{HttpRequest, HttpResponse, patch};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use domain::jobs::Payload as Job;
 use domain::{Action, Actor, Facts, UploadId, UploadState, permit};
 use futures_util::StreamExt;
 use sha2::{Digest, Sha256};
 use store::uploads::{self, Upload};
-use tokio::fs::{File, OpenOptions};
+use tokio::fs::File;
 use tokio::io::{AsyncSeekExt, AsyncWriteExt};
+use tokio::time::{Instant, timeout};
 use uuid::Uuid;
 
-use super::protocol::{answer, count, file_of, header, http_date, refusal, wrong_version};
+use super::protocol::{answer, wrong_version, count, header, http_date, refusal};
+use super::whole::{arrived, hold};
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
 use crate::state::State;
 
-/// Bytes between two looks at whether another request has taken over.
-const LOOK_EVERY: u64 = 4 << 20;
+/// How often a writer looks whether another request has taken over.
+const LOOK_EVERY: Duration = Duration::from_millis(500);
+/// How long a request waits for the writer before it to let go of the file.
+const PATIENCE: Duration = Duration::from_secs(4);
 
 /// Appends bytes at the offset. The newest request is the writer: the one before it, perhaps of a connection that is long dead, finds
-/// itself replaced. When the last byte has arrived the file is looked at.
+/// itself replaced, settles what it has and lets go of the file. When the last byte has arrived the file is looked at.
 #[utoipa::path(tag = "uploads", params(("Upload-Offset" = u64, Header), ("Upload-Checksum" = Option<String>, Header)),
     request_body(content = Vec<u8>, content_type = "application/offset+octet-stream"),
     responses((status = 204, description = "Upload-Offset after it")))]
@@ -47,11 +52,10 @@ pub(super) async fn append_to_upload(
     if !taken {
         return Ok(refusal(409, "It has arrived whole already."));
     }
-    let file = OpenOptions::new()
-        .write(true)
-        .open(file_of(&state, upload.id))
-        .await
-        .map_err(|e| Problem::internal(&e))?;
+    let held = hold(&state, upload.id, PATIENCE).await;
+    let Some(file) = held.map_err(|e| Problem::internal(&e))? else {
+        return Ok(refusal(423, "Another request is still writing."));
+    };
     let have = file
         .metadata()
         .await
@@ -158,23 +162,26 @@ impl Appending<'_> {
             .await
             .map_err(|e| Problem::internal(&e))?;
         let length = u64::try_from(self.upload.length).unwrap_or(0);
-        let mut looked = self.now;
+        let (mut looked, mut heard) = (Instant::now(), Instant::now());
         loop {
-            let piece =
-                match tokio::time::timeout(self.state.config.uploads.idle, body.next()).await {
-                    Err(_) => return Ok(Some(Cut::Silent)),
-                    Ok(None) => return Ok(None),
-                    Ok(Some(Err(_))) => return Ok(Some(Cut::Broken)),
-                    Ok(Some(Ok(piece))) => piece,
-                };
-            if self.now + piece.len() as u64 > length {
-                return Ok(Some(Cut::TooMuch));
-            }
-            if self.now - looked >= LOOK_EVERY {
-                looked = self.now;
+            let next = timeout(LOOK_EVERY, body.next()).await;
+            if looked.elapsed() >= LOOK_EVERY {
+                self.file.flush().await.map_err(|e| Problem::internal(&e))?;
                 if !self.note().await? {
                     return Ok(Some(Cut::Replaced));
                 }
+                looked = Instant::now();
+            }
+            let piece = match next {
+                Err(_) if heard.elapsed() < self.state.config.uploads.idle => continue,
+                Err(_) => return Ok(Some(Cut::Silent)),
+                Ok(None) => return Ok(None),
+                Ok(Some(Err(_))) => return Ok(Some(Cut::Broken)),
+                Ok(Some(Ok(piece))) => piece,
+            };
+            heard = Instant::now();
+            if self.now + piece.len() as u64 > length {
+                return Ok(Some(Cut::TooMuch));
             }
             if let Some(hash) = &mut self.hash {
                 hash.update(&piece);
@@ -231,34 +238,11 @@ impl Appending<'_> {
             _ => {}
         }
         if i64::try_from(self.now).is_ok_and(|now| now == self.upload.length) {
-            self.file
-                .sync_all()
-                .await
-                .map_err(|e| Problem::internal(&e))?;
-            self.whole().await?;
+            arrived(self.state, &self.actor, self.upload.id, &self.file).await?;
         }
         Ok(answer(204)
             .insert_header(("Upload-Offset", self.now.to_string()))
             .insert_header(("Upload-Expires", http_date(self.upload.expires_at)))
             .finish())
-    }
-
-    /// It has arrived: have it looked at.
-    async fn whole(&self) -> Answer<()> {
-        let (actor, id, now) = (self.actor, self.upload.id, self.state.clock.now());
-        self.state
-            .db
-            .scoped::<_, Problem, _>(&actor, async |conn| {
-                uploads::set_state(conn, id, UploadState::Probing, None).await?;
-                Ok(store::jobs::enqueue(
-                    conn,
-                    actor.school,
-                    actor.person,
-                    &Job::Probe { upload: id },
-                    now,
-                )
-                .await?)
-            })
-            .await
     }
 }

@@ -1,10 +1,10 @@
 use actix_web::get;
 use actix_web::web::{Data, Json, Path};
 use domain::{Action, Facts, UploadId, permit};
-use store::uploads;
 
 use super::types::Upload;
-use crate::http::problem::{Answer, Problem};
+use super::whole::find;
+use crate::http::problem::Answer;
 use crate::http::who::Who;
 use crate::state::State;
 
@@ -17,9 +17,5 @@ pub(super) async fn get_upload(
     id: Path<UploadId>,
 ) -> Answer<Json<Upload>> {
     permit(&who.0, Action::Send, &Facts::of_school(who.0.school))?;
-    let upload = state
-        .db
-        .scoped::<_, Problem, _>(&who.0, async |conn| Ok(uploads::get(conn, *id).await?))
-        .await?;
-    Ok(Json(upload.ok_or_else(Problem::not_found)?.into()))
+    Ok(Json(find(&state, &who.0, *id).await?.into()))
 }

@@ -1,9 +1,9 @@
 use actix_web::web::{Data, Path};
 use actix_web::{HttpRequest, head};
 use domain::{Action, Facts, UploadId, UploadState, permit};
-use store::uploads;
 
-use super::protocol::{answer, file_of, http_date, refusal, wrong_version};
+use super::protocol::{answer, wrong_version, file_of, http_date, refusal};
+use super::whole::find;
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
 use crate::state::State;
@@ -21,11 +21,7 @@ pub(super) async fn look_at_upload(
     if let Some(refused) = wrong_version(&request) {
         return Ok(refused);
     }
-    let upload = state
-        .db
-        .scoped::<_, Problem, _>(&who.0, async |conn| Ok(uploads::get(conn, *id).await?))
-        .await?
-        .ok_or_else(Problem::not_found)?;
+    let upload = find(&state, &who.0, *id).await?;
     let offset = match upload.state {
         UploadState::Receiving if upload.expires_at <= state.clock.now() => {
             return Ok(refusal(410, "This upload has expired. Begin again."));

@@ -8,6 +8,7 @@ mod look;
 mod options;
 mod protocol;
 mod types;
+mod whole;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 
