@@ -11,6 +11,14 @@ use tokio::io::AsyncReadExt;
 /// Pieces of a file on its way into the store, bytes.
 const PIECE: usize = 8 << 20;
 
+/// What the student reads of a file that cannot be used: the body of the problem (RFC 9457), with the refusal's own code under `file`.
+#[must_use]
+pub fn refused(refusal: &str, words: &str) -> serde_json::Value {
+    let code = domain::ProblemCode::FootageRefused;
+    serde_json::json!({ "type": format!("/problems/{}", code.as_str()), "title": code.title(), "status": code.status(), "detail": words,
+        "code": code, "errors": [{ "field": "file", "reason": refusal }] })
+}
+
 /// Why a file could not be moved in or out.
 #[derive(Debug, thiserror::Error)]
 pub enum KeepError {

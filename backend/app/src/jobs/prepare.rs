@@ -11,9 +11,9 @@ use store::footage::{Footage, Made};
 use store::jobs::Claimed;
 use store::{footage, jobs, people, schools, shots, submissions};
 
-use super::probe::{finish, problem_of};
+use super::probe::finish;
 use super::{JobError, Lease};
-use crate::footage::{Item, fetch_file, key, put_file};
+use crate::footage::{Item, fetch_file, key, put_file, refused};
 use crate::mail::{Letter, post};
 use crate::state::State;
 
@@ -58,7 +58,7 @@ pub(super) async fn run(
                 claimed,
                 id,
                 &refusal.to_string(),
-                problem_of(&refusal),
+                refused(refusal.code(), &refusal.to_string()),
             )
             .await
         }
@@ -68,8 +68,7 @@ pub(super) async fn run(
         Err(PrepareError::Again(why)) => {
             let words = "It could not be prepared here, however often it was tried. Your file is not at fault; please send it again later.";
             tracing::error!(footage = %id, %why, "preparation failed for good");
-            let problem = json!({ "type": "/problems/footage-refused", "title": "The footage could not be prepared", "status": 422,
-                "detail": words, "code": "footage-refused" });
+            let problem = refused("gave-up", words);
             fail_for_good(state, claimed, id, words, problem).await
         }
     }

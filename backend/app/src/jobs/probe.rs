@@ -1,7 +1,7 @@
 //! Looks at a file that has arrived whole: refused with its reason, or kept as footage and handed on to preparation.
 
 use domain::jobs::Payload;
-use domain::{FootageId, ProblemCode, UploadId, UploadState};
+use domain::{FootageId, UploadId, UploadState};
 use media::Refusal;
 use store::footage::NewFootage;
 use store::jobs::Claimed;
@@ -9,8 +9,7 @@ use store::{footage, jobs, uploads};
 use uuid::Uuid;
 
 use super::{JobError, Lease};
-use crate::footage::{Item, key, put_file};
-use crate::http::problem::Problem;
+use crate::footage::{Item, key, put_file, refused};
 use crate::state::State;
 
 /// Probes the upload.
@@ -109,7 +108,7 @@ async fn refuse(
     id: UploadId,
     refusal: &Refusal,
 ) -> Result<(), JobError> {
-    let problem = problem_of(refusal);
+    let problem = refused(refusal.code(), &refusal.to_string());
     state
         .db
         .scoped(&claimed.actor, async |conn| {
@@ -117,14 +116,6 @@ async fn refuse(
             finish(conn, claimed).await
         })
         .await
-}
-
-/// What the student reads: the reason and its remedy.
-pub(super) fn problem_of(refusal: &Refusal) -> serde_json::Value {
-    let problem = Problem::new(ProblemCode::FootageRefused)
-        .detail(refusal.to_string())
-        .field("file", refusal.code(), "");
-    serde_json::to_value(problem.body()).unwrap_or_default()
 }
 
 async fn done(state: &State, claimed: &Claimed) -> Result<(), JobError> {
