@@ -1,6 +1,9 @@
 //! The one test binary: a module per area, all against the real program.
 
+mod access;
 mod architecture;
 mod archive;
+mod contract;
 mod ground;
 mod people;
+mod privacy;
