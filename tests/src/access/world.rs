@@ -83,8 +83,8 @@ pub struct World {
 
 impl World {
     pub async fn build() -> World {
-        // What is released leaves a minute later; a test does not wait for that.
-        let app = TestApp::start_with(|config| config.take_back = Duration::from_secs(60)).await;
+        // What is released leaves an hour later; no test waits for that.
+        let app = TestApp::start_with(|config| config.take_back = Duration::from_secs(3600)).await;
         let (near, far) = (app.school("near"), app.school("far"));
         let student = app.person(&near, "Stu", &["student"]);
         let other_student = app.person(&near, "Other Stu", &["student"]);
