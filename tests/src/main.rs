@@ -1,8 +1,11 @@
 //! The one test binary: a module per area, all against the real program.
 
+mod access;
 mod architecture;
 mod archive;
+mod contract;
 mod ground;
 mod people;
+mod privacy;
 mod sending;
 mod walk;
