@@ -45,7 +45,8 @@ pub(super) async fn put_note(
                 }
                 None => return Err(Problem::new(ProblemCode::Stale).detail("This note was removed in another window. Your words are still here; keep them as a new note.")),
                 Some(old) if old.critique != id => return Err(Problem::new(ProblemCode::Duplicate).detail("This id belongs to another note.")),
-                Some(old) if old.content == content && tied.is_none_or(|tied| tied == old.concern) => return Ok(Note::from(old)),
+                // Untied at the present version is a change: the concern may not be the note's own.
+                Some(old) if old.content == content && tied.map_or(old.version != input.0.version, |tied| tied == old.concern) => return Ok(Note::from(old)),
                 Some(old) if old.version != input.0.version => {
                     return Err(Problem::new(ProblemCode::Stale).detail("This note was changed in another window. Both texts are kept; choose.").current(Note::from(old)));
                 }
