@@ -13,7 +13,7 @@ use tokio::io::{AsyncSeekExt, AsyncWriteExt};
 use tokio::time::{Instant, timeout};
 use uuid::Uuid;
 
-use super::protocol::{answer, wrong_version, count, header, http_date, refusal};
+use super::protocol::{answer, count, header, http_date, refusal, wrong_version};
 use super::whole::{arrived, hold};
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;

@@ -2,7 +2,7 @@ use actix_web::web::{Data, Path};
 use actix_web::{HttpRequest, head};
 use domain::{Action, Facts, UploadId, UploadState, permit};
 
-use super::protocol::{answer, wrong_version, file_of, http_date, refusal};
+use super::protocol::{answer, file_of, http_date, refusal, wrong_version};
 use super::whole::find;
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
