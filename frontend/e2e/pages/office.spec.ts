@@ -49,14 +49,14 @@ test('grants and takes back with a reason, moves to another mentor, mails the qu
   expect(await left()).toBe(before + 2);
   await expect(page.getByRole('cell', { name: 'Ill for three weeks' })).toBeVisible();
 
-  await page.getByLabel('take back').check();
+  await page.getByRole('radio', { name: 'take back' }).check();
   await page.getByLabel('How many').fill('2');
   await page.getByLabel('Reason').fill('Well again');
   await page.getByRole('button', { name: 'Take back', exact: true }).click();
   await expect(page.getByText('2 submissions taken back.')).toBeVisible();
   expect(await left()).toBe(before);
 
-  const mentor = page.getByLabel('Mentor');
+  const mentor = page.getByRole('combobox', { name: 'Mentor' });
   const was = await mentor.inputValue();
   const other = await mentor
     .locator('option')
