@@ -35,9 +35,10 @@ test('signs in, is sent back to the page asked for, and signs out, by keyboard',
   await page.getByLabel('Password').fill('');
   await page.keyboard.type(PASSWORD);
   await page.keyboard.press('Enter');
-  await page.waitForURL('**/archive');
+  await page.waitForURL((url) => url.pathname === '/archive');
 
   await page.goto('/you');
+  await expect(page.getByRole('heading', { level: 1 })).toBeVisible();
   await tabTo(page, /^Sign out here$/);
   expect(await focusShows(page)).toBe(true);
   await page.keyboard.press('Enter');

@@ -9,6 +9,11 @@ export const PASSWORD = 'lantern-over-the-yard';
 export const office = `office@${SCHOOL}.example`;
 export const mentor = `maren@${SCHOOL}.example`;
 
+/** An address nobody has yet, so that the tests can run again on the same school. */
+export function newAddress(name: string): string {
+  return `${name}.${Date.now().toString(36)}@${SCHOOL}.example`;
+}
+
 type StorageState = Awaited<ReturnType<BrowserContext['storageState']>>;
 const signedIn = new Map<string, StorageState>();
 

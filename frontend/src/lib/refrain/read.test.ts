@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { RefrainRow, RefrainShot, Standing } from '$lib/api';
-import { cellWords, glance, gridCells, latestMark } from './read';
+import { cellHref, cellWords, glance, gridCells, latestMark } from './read';
 
 function row(title: string, standings: (Standing | null)[], extra: Partial<RefrainRow> = {}): RefrainRow {
   return {
@@ -66,6 +66,15 @@ describe('refrain grid', () => {
     expect(told.still).toBe(1);
     expect(told.back).toEqual([{ row: jump, words: 'in r4, after 1 revision without it' }]);
     expect(told.cleared).toEqual([{ row: slide, words: 'in r3' }]);
+  });
+
+  it('leads from a mark to its note, or to the frames last named', () => {
+    const judged = row('judged', ['noted', 'cleared']);
+    judged.cells[1] = { ...judged.cells[1], span: null, note_id: null, critique_id: 'd' };
+    const cells = gridCells(judged, shot.revisions);
+    expect(cellHref(cells, 0, '/read')).toBe('/read/c?note=n');
+    expect(cellHref(cells, 1, '/read')).toBe('/read/d?frame=57');
+    expect(cellHref(cells, 2, '/read')).toBeNull();
   });
 
   it('puts a cell into words', () => {

@@ -1,6 +1,6 @@
 import type { RefrainCell, RefrainRow, RefrainShot } from '$lib/api';
 import { markStandings, standingWords, type MarkStanding } from '$lib/marks';
-import { count, spanWords } from '$lib/text';
+import { count, spanWords, withQuery } from '$lib/text';
 
 /** One cell of the grid, ready to draw. */
 export interface GridCell {
@@ -15,6 +15,15 @@ export function gridCells(row: RefrainRow, revisions: readonly { number: number 
   const cells = revisions.map(({ number }) => byRevision.get(number) ?? null);
   const marks = markStandings(cells.map((cell) => cell?.standing ?? null));
   return revisions.map(({ number }, i) => ({ revision: number, cell: cells[i], mark: marks[i] }));
+}
+
+/** Where a cell leads: to its note, or to the frames last named when the critique only judged it; null before that. */
+export function cellHref(cells: readonly GridCell[], index: number, opens: string): string | null {
+  const cell = cells[index].cell;
+  if (!cell?.critique_id) return null;
+  const named = cells.slice(0, index + 1).findLast((before) => before.cell?.span)?.cell?.span;
+  const place = cell.note_id ? { note: cell.note_id } : { frame: named && String(named.start) };
+  return withQuery(`${opens}/${cell.critique_id}`, place);
 }
 
 /** How a concern stands now: its latest mark. */
