@@ -76,14 +76,15 @@ impl Yard {
                  VALUES ($1, $2, $3, 'clip.mp4', 'none', 1, '{}', 'ready', 1, 320, 180, 2, 24, 1, 1, 24, '{0,1}', 1, '{}', 1, $4, $4)",
             );
             let insert = insert.expect("a statement");
-            let ids = (0..n).map(|_| Uuid::now_v7());
-            ids.map(|id| {
+            let mut ids = vec![];
+            for _ in 0..n {
+                let id = Uuid::now_v7();
                 let values: [&(dyn postgres::types::ToSql + Sync); 4] =
                     [&id, &self.school.id, &self.nia.id, &now()];
                 owner.execute(&insert, &values).expect("a row");
-                id
-            })
-            .collect()
+                ids.push(id);
+            }
+            ids
         })
     }
 

@@ -838,7 +838,7 @@ export interface paths {
         head: operations["look_at_upload"];
         /**
          * Appends bytes at the offset. The newest request is the writer: the one before it, perhaps of a connection that is long dead, finds
-         *     itself replaced. When the last byte has arrived the file is looked at.
+         *     itself replaced, settles what it has and lets go of the file. When the last byte has arrived the file is looked at.
          */
         patch: operations["append_to_upload"];
         trace?: never;
