@@ -70,7 +70,8 @@ impl Warp {
             .sum::<f32>()
     }
 
-    /// Frame of the performance, fractional, shown by frame `f` of the revision; exact to a hundredth.
+    /// Frame of the performance, fractional, shown by frame `f` of the revision; exact to a hundredth, also where
+    /// frames taken out make the performance rush by several frames between two entries of the table.
     #[must_use]
     pub fn to_performance(&self, f: f32) -> f32 {
         let (Some(&first), Some(&last)) = (self.inverse.first(), self.inverse.last()) else {
@@ -85,15 +86,16 @@ impl Warp {
             return last + (q - end as f32) / TABLE_STEPS;
         }
         let i = q as usize;
-        self.inverse[i] + (self.inverse[i + 1] - self.inverse[i]) * q.fract()
+        let (before, after) = (self.inverse[i], self.inverse[i + 1]);
+        if after - before < 2.0 / TABLE_STEPS {
+            return before + (after - before) * q.fract();
+        }
+        self.between(f, before, after, 0.005)
     }
 
-    fn solve(&self, f: f32) -> f32 {
-        let (mut lo, mut hi) = (
-            -2.0 * TABLE_LEAD,
-            self.base_frames as f32 + 2.0 * TABLE_LEAD,
-        );
-        for _ in 0..28 {
+    /// Frame of the performance between `lo` and `hi` that frame `f` of the revision shows, to within `close`.
+    fn between(&self, f: f32, mut lo: f32, mut hi: f32, close: f32) -> f32 {
+        while hi - lo > close {
             let mid = (lo + hi) * 0.5;
             if self.to_revision(mid) < f {
                 lo = mid;
@@ -102,6 +104,11 @@ impl Warp {
             }
         }
         (lo + hi) * 0.5
+    }
+
+    fn solve(&self, f: f32) -> f32 {
+        let lead = 2.0 * TABLE_LEAD;
+        self.between(f, -lead, self.base_frames as f32 + lead, 0.001)
     }
 }
 
