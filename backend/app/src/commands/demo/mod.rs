@@ -15,7 +15,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use chrono::{DateTime, Utc};
 use media::Sandbox;
-use seed::plan::Scenario;
+use seed::plan::{Scenario, ShotPlan};
 
 pub(super) use run::run;
 use stage::Stage;
@@ -23,10 +23,10 @@ use stage::Stage;
 use crate::config::Secret;
 use calendar::Calendar;
 use links::Links;
-use people::Office;
+use people::{Cast, Office};
 use shots::Playing;
 
-/// How many shots must be ready before people are let in.
+/// How many shots must be there with their first revision before people are let in.
 const SHOTS_TO_BEGIN_WITH: usize = 3;
 
 /// Why the school could not be played.
@@ -83,8 +83,9 @@ struct Load<'a> {
 }
 
 impl Load<'_> {
-    /// Plays everything; tells how many shots are done after each.
-    async fn play(&self, told: impl Fn(usize)) -> Result<(), DemoError> {
+    /// Plays everything: the first revision of a few shots, upon which people are let in, then all of every shot;
+    /// tells how many shots are done after each.
+    async fn play(&self, let_in: impl FnOnce(), told: impl Fn(usize)) -> Result<(), DemoError> {
         let zone: chrono_tz::Tz = self
             .scenario
             .school
@@ -110,46 +111,49 @@ impl Load<'_> {
         };
         let cast = office.enter_all().await?;
         tokio::fs::create_dir_all(self.scratch).await?;
+        let shots = &self.scenario.shots;
+        let beginning = &shots[..shots.len().min(SHOTS_TO_BEGIN_WITH)];
+        self.lanes(&cast, calendar, beginning, 1, |_| ()).await?;
+        let_in();
+        self.lanes(&cast, calendar, shots, usize::MAX, told).await
+    }
+
+    /// Plays up to `revisions` of each of the shots, several shots at a time.
+    async fn lanes(
+        &self,
+        cast: &Cast,
+        calendar: Calendar,
+        shots: &[ShotPlan],
+        revisions: usize,
+        told: impl Fn(usize),
+    ) -> Result<(), DemoError> {
         let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
-        let lanes = self.stages.iter().map(|stage| {
+        let lanes = self.stages.iter().map(|stage| async {
             let playing = Playing {
                 stage,
                 calendar,
                 now: self.now,
                 take_back: self.take_back,
-                cast: &cast,
+                cast,
                 sandbox: self.sandbox,
                 scratch: self.scratch,
             };
-            self.lane(playing, &next, || {
+            while let Some(shot) = shots.get(next.fetch_add(1, Ordering::Relaxed)) {
+                playing.play(shot, self.mentor(shot)?, revisions).await?;
                 told(done.fetch_add(1, Ordering::Relaxed) + 1);
-            })
+            }
+            Ok::<(), DemoError>(())
         });
         futures_util::future::try_join_all(lanes).await?;
         Ok(())
     }
 
-    /// Takes one shot after another until none is left.
-    async fn lane(
-        &self,
-        playing: Playing<'_>,
-        next: &AtomicUsize,
-        told: impl Fn(),
-    ) -> Result<(), DemoError> {
-        while let Some(shot) = self
-            .scenario
-            .shots
-            .get(next.fetch_add(1, Ordering::Relaxed))
-        {
-            let of_student = self.scenario.enrolments.iter();
-            let mentor = of_student
-                .filter(|e| e.student == shot.student && e.course == shot.course)
-                .map(|e| e.mentor)
-                .next()
-                .ok_or_else(|| DemoError::Answer(format!("{} is in no course", shot.student)))?;
-            playing.play(shot, mentor).await?;
-            told();
-        }
-        Ok(())
+    /// Who critiques the shot.
+    fn mentor(&self, shot: &ShotPlan) -> Result<&str, DemoError> {
+        let mut enrolments = self.scenario.enrolments.iter();
+        enrolments
+            .find(|e| e.student == shot.student && e.course == shot.course)
+            .map(|e| e.mentor)
+            .ok_or_else(|| DemoError::Answer(format!("{} is in no course", shot.student)))
     }
 }

@@ -7,7 +7,7 @@ use actix_web::dev::ServerHandle;
 use seed::plan::{Role, Scenario};
 use store::found_school::{Founded, NewSchool, found_school};
 
-use super::{DemoError, Load, SHOTS_TO_BEGIN_WITH, Stage};
+use super::{DemoError, Load, Stage};
 use crate::clock::Clock;
 use crate::commands::ground::Ground;
 use crate::http;
@@ -48,12 +48,10 @@ pub(in crate::commands) async fn run(
     };
     let all = scenario.shots.len();
     let played = load
-        .play(|ready| {
-            tell_progress(ready, all);
-            if ready == all.min(SHOTS_TO_BEGIN_WITH) {
-                tell_way_in(&scenario, &state.public_url);
-            }
-        })
+        .play(
+            || tell_way_in(&scenario, &state.public_url),
+            |ready| tell_progress(ready, all),
+        )
         .await;
     for server in servers {
         server.stop(false).await;

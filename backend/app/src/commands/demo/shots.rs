@@ -38,8 +38,13 @@ pub(super) struct Playing<'a> {
 }
 
 impl Playing<'_> {
-    /// Sends each revision that is not there yet and has it critiqued as planned. What is there stays.
-    pub async fn play(&self, plan: &ShotPlan, mentor: &str) -> Result<(), DemoError> {
+    /// Sends each of the first `revisions` that is not there yet and has it critiqued as planned. What is there stays.
+    pub async fn play(
+        &self,
+        plan: &ShotPlan,
+        mentor: &str,
+        revisions: usize,
+    ) -> Result<(), DemoError> {
         let student = self.cast.voice(plan.student)?;
         let mentor = Mentor {
             stage: self.stage,
@@ -51,7 +56,7 @@ impl Playing<'_> {
         };
         let shot = self.shot(plan, student).await?;
         let mut concerns = Concerns::default();
-        for (index, revision) in plan.revisions.iter().enumerate() {
+        for (index, revision) in plan.revisions.iter().enumerate().take(revisions) {
             let submission = self.sent(plan, index, student, &shot).await?;
             if let Some(moment) = revision.withdrawn
                 && submission["state"] == "waiting"
