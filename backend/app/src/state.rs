@@ -7,7 +7,7 @@ use object_store::ObjectStore;
 use store::Db;
 
 use crate::clock::Clock;
-use crate::config::{Config, FootageConfig, Secret};
+use crate::config::{Config, FootageConfig, S3Config, Secret};
 use crate::jobs::{Post, PostError};
 use crate::limits::Limits;
 use crate::passwords::{PasswordError, Passwords};
@@ -79,8 +79,7 @@ impl State {
         url: &Secret,
         address: SocketAddr,
     ) -> Result<Self, StateError> {
-        // Whoever is first in this process installs it; a second time is refused and harmless.
-        drop(rustls::crypto::ring::default_provider().install_default());
+        choose_cryptography();
         for folder in [config.var.uploads(), config.var.scratch()] {
             tokio::fs::create_dir_all(&folder)
                 .await
@@ -123,6 +122,12 @@ impl State {
     }
 }
 
+/// Names the cryptography that every TLS connection of this process uses. Whoever is first installs it; a
+/// second time is refused and harmless.
+pub fn choose_cryptography() {
+    drop(rustls::crypto::ring::default_provider().install_default());
+}
+
 /// The folder or the bucket that keeps footage.
 ///
 /// # Errors
@@ -139,22 +144,28 @@ pub async fn open_footage(config: &FootageConfig) -> Result<Arc<dyn ObjectStore>
             let local = object_store::local::LocalFileSystem::new_with_prefix(folder)?;
             Ok(Arc::new(local.with_automatic_cleanup(true)))
         }
-        FootageConfig::S3(s3) => {
-            let mut builder = object_store::aws::AmazonS3Builder::new()
-                .with_bucket_name(&s3.bucket)
-                .with_region(&s3.region)
-                .with_access_key_id(s3.access_key.reveal())
-                .with_secret_access_key(s3.secret_key.reveal());
-            if let Some(endpoint) = &s3.endpoint {
-                builder = builder
-                    .with_endpoint(endpoint)
-                    .with_allow_http(endpoint.starts_with("http://"));
-            }
-            let bucket = builder.build()?;
-            Ok(match s3.prefix.as_str() {
-                "" => Arc::new(bucket),
-                prefix => Arc::new(object_store::prefix::PrefixStore::new(bucket, prefix)),
-            })
-        }
+        FootageConfig::S3(s3) => open_bucket(s3),
     }
+}
+
+/// The bucket that keeps footage. Asks nothing of it yet.
+///
+/// # Errors
+/// If its settings make no sense.
+pub fn open_bucket(s3: &S3Config) -> Result<Arc<dyn ObjectStore>, StateError> {
+    let mut builder = object_store::aws::AmazonS3Builder::new()
+        .with_bucket_name(&s3.bucket)
+        .with_region(&s3.region)
+        .with_access_key_id(s3.access_key.reveal())
+        .with_secret_access_key(s3.secret_key.reveal());
+    if let Some(endpoint) = &s3.endpoint {
+        builder = builder
+            .with_endpoint(endpoint)
+            .with_allow_http(endpoint.starts_with("http://"));
+    }
+    let bucket = builder.build()?;
+    Ok(match s3.prefix.as_str() {
+        "" => Arc::new(bucket),
+        prefix => Arc::new(object_store::prefix::PrefixStore::new(bucket, prefix)),
+    })
 }

@@ -70,11 +70,7 @@ impl Folder {
 
     /// Folder of the index in use, if one is named and there.
     pub(crate) fn current(&self) -> Option<PathBuf> {
-        let name = fs::read_to_string(self.root.join(CURRENT)).ok()?;
-        let id = name.trim_end().strip_prefix(INDEX_PREFIX)?;
-        Uuid::try_parse(id).ok()?;
-        let path = self.root.join(name.trim_end());
-        path.is_dir().then_some(path)
+        index_in_use(&self.root)
     }
 
     /// An empty folder for a new index.
@@ -125,6 +121,16 @@ impl Folder {
             _ => Ok(()),
         }
     }
+}
+
+/// Folder of the index in use below `root`, if one is named and there. Reads only; needs no hold on the folder.
+#[must_use]
+pub fn index_in_use(root: &Path) -> Option<PathBuf> {
+    let name = fs::read_to_string(root.join(CURRENT)).ok()?;
+    let id = name.trim_end().strip_prefix(INDEX_PREFIX)?;
+    Uuid::try_parse(id).ok()?;
+    let path = root.join(name.trim_end());
+    path.is_dir().then_some(path)
 }
 
 /// Asks the process that holds the index folder `root` to rebuild. It takes the request back when done:

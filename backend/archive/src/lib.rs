@@ -32,6 +32,6 @@ mod tests;
 pub use archive::{Archive, Rebuild};
 pub use ask::{Asker, Filters, Hit, PAGE_LIMIT, Page, Search, SearchError};
 pub use document::{Change, Document, DocumentKey, Named, Sort, Span};
-pub use folder::{FolderError, is_rebuild_wanted, want_rebuild};
+pub use folder::{FolderError, index_in_use, is_rebuild_wanted, want_rebuild};
 pub use fragments::{FRAGMENT_GRAPHEMES, Piece};
 pub use live::{Unusable, WriteError};

@@ -60,7 +60,9 @@ fn the_doctor_reads_only_and_answers_programs_too() {
         "ffmpeg",
         "sandbox",
         "database",
+        "footage",
         "mail",
+        "search index",
     ] {
         assert!(names.contains(&name), "{names:?}");
         assert!(String::from_utf8_lossy(&text.stdout).contains(name));
@@ -75,6 +77,10 @@ fn the_doctor_says_what_is_missing_and_how_to_get_it() {
             .args(["doctor", "--json"])
             .env("REFRAIN_PG_BIN", "/nowhere")
             .env("REFRAIN_SMTP_URL", "smtp://127.0.0.1:1")
+            .env("REFRAIN_FOOTAGE_URL", "s3://nobody")
+            .env("REFRAIN_S3_ENDPOINT", "http://127.0.0.1:1")
+            .env("REFRAIN_S3_ACCESS_KEY", "key")
+            .env("REFRAIN_S3_SECRET_KEY", "secret")
             .env("REFRAIN_LISTNE", "127.0.0.1:1"),
     );
     assert_eq!(shown.status.code(), Some(1));
@@ -83,6 +89,7 @@ fn the_doctor_says_what_is_missing_and_how_to_get_it() {
     for (name, state) in [
         ("postgres", "missing"),
         ("mail", "missing"),
+        ("footage", "missing"),
         ("configuration", "notice"),
     ] {
         let finding = report["findings"]

@@ -2,19 +2,28 @@
 
 use std::time::Duration;
 
+use futures_util::StreamExt;
 use lettre::{AsyncSmtpTransport, Tokio1Executor};
+use object_store::ObjectStore;
 
 use store::prepare_database::pending;
 
 use super::Finding;
 use crate::commands::ground::OWN_DATABASE;
-use crate::config::{Config, MailWay};
+use crate::config::{Config, FootageConfig, MailWay};
 use crate::own_postgres::{OWNER_ROLE, url_in};
+use crate::state::{choose_cryptography, open_bucket};
 
 const PATIENCE: Duration = Duration::from_secs(5);
 
 pub(super) async fn examine(config: &Config) -> Vec<Finding> {
-    vec![address(config), database(config).await, mail(config).await]
+    vec![
+        address(config),
+        database(config).await,
+        footage(config).await,
+        mail(config).await,
+        index(config),
+    ]
 }
 
 fn address(config: &Config) -> Finding {
@@ -64,6 +73,40 @@ async fn database(config: &Config) -> Finding {
         ),
         Ok(Err(e)) => Finding::missing("database", e.to_string(), REMEDY),
         Err(_) => Finding::missing("database", "does not answer within 5 s", REMEDY),
+    }
+}
+
+async fn footage(config: &Config) -> Finding {
+    const REMEDY: &str = "look at the REFRAIN_S3_ variables and at the server they name";
+    let s3 = match &config.footage {
+        FootageConfig::Folder(folder) => {
+            return Finding::good("footage", format!("kept below {}", folder.display()));
+        }
+        FootageConfig::S3(s3) => s3,
+    };
+    choose_cryptography();
+    let bucket = match open_bucket(s3) {
+        Ok(bucket) => bucket,
+        Err(e) => return Finding::missing("footage", e.to_string(), REMEDY),
+    };
+    let mut listing = bucket.list(None);
+    match tokio::time::timeout(PATIENCE, listing.next()).await {
+        Ok(None | Some(Ok(_))) => {
+            Finding::good("footage", format!("bucket {} can be read", s3.bucket))
+        }
+        Ok(Some(Err(e))) => Finding::missing("footage", e.to_string(), REMEDY),
+        Err(_) => Finding::missing("footage", "no answer within 5 s", REMEDY),
+    }
+}
+
+fn index(config: &Config) -> Finding {
+    let root = config.var.index();
+    match archive::index_in_use(&root) {
+        Some(folder) => Finding::good("search index", folder.display().to_string()),
+        None => Finding::good(
+            "search index",
+            format!("none below {}; refrain serve builds it", root.display()),
+        ),
     }
 }
 
