@@ -72,6 +72,7 @@ pub struct PartRef {
     pub part: String,
     /// Left, right or both; none when it was not said or there are no sides.
     #[serde(default)]
+    #[cfg_attr(feature = "openapi", schema(required))]
     pub side: Option<Side>,
 }
 

@@ -1,7 +1,7 @@
 //! The closed set of problems a request can end in.
 
 macro_rules! problems {
-    ($($(#[$doc:meta])* $variant:ident = $code:literal, $status:literal, $title:literal;)+) => {
+    ($($(#[$doc:meta])* $variant:ident = $code:tt, $status:literal, $title:literal;)+) => {
         /// Why a request was not answered; published in the API's description, so that a client can switch over all of them.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
         #[cfg_attr(feature = "openapi", derive(utoipa::ToSchema))]

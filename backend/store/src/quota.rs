@@ -8,7 +8,7 @@ use diesel::sql_types::{
     Array, BigInt, Bool, Integer, Nullable, Text, Timestamptz, Uuid as SqlUuid,
 };
 use diesel_async::RunQueryDsl;
-use domain::{EnrolmentId, PersonId, Quota, QuotaEntryId, SchoolId, SubmissionId};
+use domain::{EnrolmentId, PersonId, Quota, QuotaEntryId, QuotaKind, SchoolId, SubmissionId};
 use std::collections::HashMap;
 
 /// The constraint that keeps a quota from going below nought.
@@ -39,9 +39,9 @@ pub struct Entry {
     /// Its id.
     #[diesel(sql_type = SqlUuid)]
     pub id: QuotaEntryId,
-    /// `grant`, `spend`, `return`, `expire` or `adjust`.
+    /// Which.
     #[diesel(sql_type = Text)]
-    pub kind: String,
+    pub kind: QuotaKind,
     /// Submissions more or fewer.
     #[diesel(sql_type = Integer)]
     pub amount: i32,

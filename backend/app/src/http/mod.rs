@@ -3,6 +3,7 @@
 pub mod archive;
 pub mod courses;
 pub mod critiques;
+mod description;
 pub mod desk;
 pub mod enrolments;
 pub mod footage;
@@ -33,25 +34,14 @@ use actix_web::middleware::{Compress, from_fn};
 use actix_web::web::{self, Data};
 use actix_web::{App, HttpResponse, HttpServer};
 use tracing_actix_web::TracingLogger;
-use utoipa::OpenApi;
 use utoipa_actix_web::service_config::ServiceConfig;
 use utoipa_actix_web::{AppExt, scope};
+
+pub use description::description;
 
 use crate::housekeeping::keep_house;
 use crate::state::State;
 use crate::telemetry::observe;
-
-/// The general part of the API's description; the operations add themselves.
-#[derive(OpenApi)]
-#[openapi(
-    info(
-        title = "Refrain",
-        description = "Submissions, critiques and what recurs in them.",
-        version = "1"
-    ),
-    components(schemas(problem::ProblemBody, problem::FieldError))
-)]
-struct Description;
 
 /// Every resource of the API.
 fn resources(api: &mut ServiceConfig) {
@@ -73,49 +63,6 @@ fn resources(api: &mut ServiceConfig) {
     api.configure(critiques::configure);
     api.configure(notes::configure);
     api.configure(refrain::configure);
-}
-
-/// The API's description: what `/api/openapi.json` answers and what is checked in.
-#[must_use]
-pub fn description() -> utoipa::openapi::OpenApi {
-    let (_, mut api) = App::new()
-        .into_utoipa_app()
-        .openapi(Description::openapi())
-        .service(scope("/api/v1").configure(resources))
-        .split_for_parts();
-    with_problems(&mut api);
-    api
-}
-
-/// Every operation may end in a problem; said once, here.
-fn with_problems(api: &mut utoipa::openapi::OpenApi) {
-    use utoipa::openapi::{ContentBuilder, Ref, RefOr, ResponseBuilder};
-    for item in api.paths.paths.values_mut() {
-        let operations = [
-            &mut item.get,
-            &mut item.post,
-            &mut item.put,
-            &mut item.patch,
-            &mut item.delete,
-            &mut item.head,
-            &mut item.options,
-        ];
-        for operation in operations.into_iter().flatten() {
-            let problem = ResponseBuilder::new()
-                .description("A problem (RFC 9457)")
-                .content(
-                    "application/problem+json",
-                    ContentBuilder::new()
-                        .schema(Some(Ref::from_schema_name("Problem")))
-                        .build(),
-                )
-                .build();
-            operation
-                .responses
-                .responses
-                .insert("default".into(), RefOr::T(problem));
-        }
-    }
 }
 
 /// The server on `listener`, not yet running.

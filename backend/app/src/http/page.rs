@@ -57,6 +57,7 @@ pub struct Page<T> {
     /// The rows.
     pub items: Vec<T>,
     /// For the next page; none: this was the last.
+    #[schema(required)]
     pub next_cursor: Option<String>,
 }
 

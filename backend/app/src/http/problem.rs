@@ -40,7 +40,7 @@ pub struct ProblemBody {
     pub errors: Vec<FieldError>,
     /// On `stale`: the thing as it is now.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schema(value_type = Option<Object>)]
+    #[schema(value_type = Option<serde_json::Value>)]
     pub current: Option<serde_json::Value>,
 }
 

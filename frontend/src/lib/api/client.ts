@@ -1,6 +1,5 @@
 import createClient, { type Middleware } from 'openapi-fetch';
-import type { Page } from './contract';
-import type { paths } from './paths';
+import type { Page, paths } from './contract';
 import { NetworkError, problemOf } from './problem';
 
 /** Where the API lives. */

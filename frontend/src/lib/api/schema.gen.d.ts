@@ -871,7 +871,7 @@ export interface components {
             /** @description Whose link it is. */
             name: string;
             /** @description `invitation` or `reset`. */
-            purpose: string;
+            purpose: components["schemas"]["LinkPurpose"];
             /** @description The school. */
             school: components["schemas"]["School"];
         };
@@ -886,7 +886,7 @@ export interface components {
             by: string;
             /** @description Its id. */
             id: components["schemas"]["AmendmentId"];
-            note_id?: components["schemas"]["NoteId"] | null;
+            note_id: components["schemas"]["NoteId"] | null;
             /** @description The words. */
             words: string;
         };
@@ -911,7 +911,7 @@ export interface components {
          * @description A student's answer to a note.
          * @enum {string}
          */
-        AnswerKind: "WillDo" | "Done" | "Leaving";
+        AnswerKind: "will-do" | "done" | "leaving";
         /** @description A measurable request on a note: an amount in frames, or in times for `scale`. */
         Ask: {
             /**
@@ -962,7 +962,7 @@ export interface components {
             standing_before: components["schemas"]["Standing"];
             /** @description Whether that is unsure. */
             unsure: boolean;
-            verdict?: components["schemas"]["GivenVerdict"] | null;
+            verdict: components["schemas"]["GivenVerdict"] | null;
         };
         /** @description A concern with its history. */
         Concern: {
@@ -988,13 +988,13 @@ export interface components {
         ConcernId: string;
         /** @description One step of a concern's history. */
         ConcernStep: {
-            note_id?: components["schemas"]["NoteId"] | null;
+            note_id: components["schemas"]["NoteId"] | null;
             /**
              * Format: int32
              * @description The revision's number.
              */
             revision: number;
-            span?: components["schemas"]["Span"] | null;
+            span: components["schemas"]["Span"] | null;
             /** @description Where it stood then. */
             standing: components["schemas"]["Standing"];
         };
@@ -1063,12 +1063,12 @@ export interface components {
              * Format: int64
              * @description Days since the revision before was sent.
              */
-            days_since_last?: number | null;
+            days_since_last: number | null;
             /** @description Its footage. */
             footage: components["schemas"]["Footage"];
             /** @description Its id. */
             id: components["schemas"]["CritiqueId"];
-            last_critique?: components["schemas"]["LastCritique"] | null;
+            last_critique: components["schemas"]["LastCritique"] | null;
             /** @description Whether the asker may write it. */
             may_edit: boolean;
             /** @description The author. */
@@ -1079,12 +1079,12 @@ export interface components {
              * Format: date-time
              * @description When releasing: when it goes out.
              */
-            release_at?: string | null;
+            release_at: string | null;
             /**
              * Format: date-time
              * @description When it went out.
              */
-            released_at?: string | null;
+            released_at: string | null;
             /** @description The revision. */
             revision: components["schemas"]["PageRevision"];
             /** @description The revisions before, oldest first. */
@@ -1169,7 +1169,7 @@ export interface components {
             progress: number;
             /** @description Where its preparation stands. */
             state: components["schemas"]["FootageState"];
-            strip?: components["schemas"]["Strip"] | null;
+            strip: components["schemas"]["Strip"] | null;
         };
         /** @description One submission that waits, or whose critique is a draft. */
         DeskRow: {
@@ -1184,7 +1184,7 @@ export interface components {
              * Format: int64
              * @description Days since the revision before was sent.
              */
-            days_since_last?: number | null;
+            days_since_last: number | null;
             /**
              * Format: int64
              * @description Notes of the draft.
@@ -1198,7 +1198,7 @@ export interface components {
              * Format: date-time
              * @description When this student's last critique went out.
              */
-            last_seen_at?: string | null;
+            last_seen_at: string | null;
             /**
              * Format: int64
              * @description Days past the promise; below zero: days left.
@@ -1211,7 +1211,7 @@ export interface components {
             revision: number;
             /** @description The shot. */
             shot: components["schemas"]["Named"];
-            stage_changed_from?: components["schemas"]["Stage"] | null;
+            stage_changed_from: components["schemas"]["Stage"] | null;
             /** @description The student. */
             student: components["schemas"]["Named"];
             /** @description The submission. */
@@ -1246,7 +1246,7 @@ export interface components {
         };
         /** @description A revision before this one. */
         EarlierRevision: {
-            critique_id?: components["schemas"]["CritiqueId"] | null;
+            critique_id: components["schemas"]["CritiqueId"] | null;
             /** @description Its footage. */
             footage: components["schemas"]["Footage"];
             /** @description Its id. */
@@ -1287,14 +1287,14 @@ export interface components {
              * Format: date-time
              * @description When the last submission was sent.
              */
-            last_sent_at?: string | null;
+            last_sent_at: string | null;
             /** @description The mentor. */
             mentor: components["schemas"]["Named"];
             /**
              * Format: int64
              * @description Concerns that are neither cleared nor set aside; none for the office, which does not read critiques.
              */
-            open_concerns?: number | null;
+            open_concerns: number | null;
             /** @description How the quota stands. */
             quota: components["schemas"]["Quota"];
             /**
@@ -1326,12 +1326,12 @@ export interface components {
         };
         /** @description A piece of footage. */
         Footage: {
-            copy?: components["schemas"]["PictureSize"] | null;
+            copy: components["schemas"]["PictureSize"] | null;
             /** @description The name the file had. */
             filename: string;
             /** @description Nominal frames a second. */
             fps: components["schemas"]["Fraction"];
-            frame_table?: components["schemas"]["FrameTable"] | null;
+            frame_table: components["schemas"]["FrameTable"] | null;
             /**
              * Format: int32
              * @description Frames; until it is ready, what the container says.
@@ -1344,8 +1344,8 @@ export interface components {
             height: number;
             /** @description Its id. */
             id: components["schemas"]["FootageId"];
-            large?: components["schemas"]["PictureSize"] | null;
-            problem?: components["schemas"]["Problem"] | null;
+            large: components["schemas"]["PictureSize"] | null;
+            problem: components["schemas"]["Problem"] | null;
             /**
              * Format: float
              * @description 0..1.
@@ -1355,7 +1355,7 @@ export interface components {
             sound: boolean;
             /** @description Where its preparation stands. */
             state: components["schemas"]["FootageState"];
-            strip?: components["schemas"]["Strip"] | null;
+            strip: components["schemas"]["Strip"] | null;
             /** @description Whether frames differ in how long they are shown. */
             variable: boolean;
             /**
@@ -1373,7 +1373,7 @@ export interface components {
          * @description Where the preparation of footage stands.
          * @enum {string}
          */
-        FootageState: "Preparing" | "Ready" | "Failed" | "Cancelled";
+        FootageState: "preparing" | "ready" | "failed" | "cancelled";
         /** @description A fraction. */
         Fraction: {
             /**
@@ -1463,8 +1463,8 @@ export interface components {
              * @description Its id; an answer has its note's.
              */
             id: string;
-            kind?: components["schemas"]["Kind"] | null;
-            note_id?: components["schemas"]["NoteId"] | null;
+            kind: components["schemas"]["Kind"] | null;
+            note_id: components["schemas"]["NoteId"] | null;
             /** @description Parts of the note. */
             parts: components["schemas"]["PartRef"][];
             /** @description Principles of the note. */
@@ -1476,9 +1476,9 @@ export interface components {
             revision: number;
             /** @description The shot. */
             shot: components["schemas"]["NamedShot"];
-            /** @description `note`, `answer` or `amendment`. */
-            sort: string;
-            span?: components["schemas"]["Frames"] | null;
+            /** @description What it is. */
+            sort: components["schemas"]["HitSort"];
+            span: components["schemas"]["Frames"] | null;
             /** @description Whose shot. */
             student: components["schemas"]["NamedStudent"];
         };
@@ -1487,15 +1487,20 @@ export interface components {
             /** @description The hits. */
             items: components["schemas"]["Hit"][];
             /** @description For the next page; none: this was the last. */
-            next_cursor?: string | null;
+            next_cursor: string | null;
             /** @description How many there are on all pages. */
             total: number;
         };
         /**
+         * @description What was found.
+         * @enum {string}
+         */
+        HitSort: "note" | "answer" | "amendment";
+        /**
          * @description What a note wants.
          * @enum {string}
          */
-        Kind: "Fix" | "Consider" | "Keep" | "Question";
+        Kind: "fix" | "consider" | "keep" | "question";
         /** @description A critique in one glance. */
         LastCritique: {
             /** @description Its id. */
@@ -1515,6 +1520,11 @@ export interface components {
             /** @description Its summary. */
             summary: string;
         };
+        /**
+         * @description What a single-use link is for.
+         * @enum {string}
+         */
+        LinkPurpose: "invitation" | "reset";
         /** @description How many mails were written. */
         Mailed: {
             /** @description New ones; the same standing is mailed once a day. */
@@ -1694,8 +1704,8 @@ export interface components {
         };
         /** @description A note. */
         Note: {
-            answer?: components["schemas"]["Answer"] | null;
-            ask?: components["schemas"]["Ask"] | null;
+            answer: components["schemas"]["Answer"] | null;
+            ask: components["schemas"]["Ask"] | null;
             /** @description Of which concern. */
             concern_id: components["schemas"]["ConcernId"];
             /** @description Of which critique. */
@@ -1708,7 +1718,7 @@ export interface components {
             parts: components["schemas"]["PartRef"][];
             /** @description What it is about. */
             principles: components["schemas"]["Principle"][];
-            region?: components["schemas"]["Region"] | null;
+            region: components["schemas"]["Region"] | null;
             /**
              * Format: int32
              * @description The revision's number.
@@ -1823,7 +1833,7 @@ export interface components {
                 promise_days: number;
             }[];
             /** @description For the next page; none: this was the last. */
-            next_cursor?: string | null;
+            next_cursor: string | null;
         };
         /** @description One page of a list. */
         Page_DeskRow: {
@@ -1840,7 +1850,7 @@ export interface components {
                  * Format: int64
                  * @description Days since the revision before was sent.
                  */
-                days_since_last?: number | null;
+                days_since_last: number | null;
                 /**
                  * Format: int64
                  * @description Notes of the draft.
@@ -1854,7 +1864,7 @@ export interface components {
                  * Format: date-time
                  * @description When this student's last critique went out.
                  */
-                last_seen_at?: string | null;
+                last_seen_at: string | null;
                 /**
                  * Format: int64
                  * @description Days past the promise; below zero: days left.
@@ -1867,14 +1877,14 @@ export interface components {
                 revision: number;
                 /** @description The shot. */
                 shot: components["schemas"]["Named"];
-                stage_changed_from?: components["schemas"]["Stage"] | null;
+                stage_changed_from: components["schemas"]["Stage"] | null;
                 /** @description The student. */
                 student: components["schemas"]["Named"];
                 /** @description The submission. */
                 submission: components["schemas"]["Submission"];
             }[];
             /** @description For the next page; none: this was the last. */
-            next_cursor?: string | null;
+            next_cursor: string | null;
         };
         /** @description One page of a list. */
         Page_Enrolment: {
@@ -1890,14 +1900,14 @@ export interface components {
                  * Format: date-time
                  * @description When the last submission was sent.
                  */
-                last_sent_at?: string | null;
+                last_sent_at: string | null;
                 /** @description The mentor. */
                 mentor: components["schemas"]["Named"];
                 /**
                  * Format: int64
                  * @description Concerns that are neither cleared nor set aside; none for the office, which does not read critiques.
                  */
-                open_concerns?: number | null;
+                open_concerns: number | null;
                 /** @description How the quota stands. */
                 quota: components["schemas"]["Quota"];
                 /**
@@ -1914,7 +1924,7 @@ export interface components {
                 student: components["schemas"]["Named"];
             }[];
             /** @description For the next page; none: this was the last. */
-            next_cursor?: string | null;
+            next_cursor: string | null;
         };
         /** @description One page of a list. */
         Page_Person: {
@@ -1928,19 +1938,19 @@ export interface components {
                  * Format: date-time
                  * @description When the last invitation was written.
                  */
-                invited_at?: string | null;
+                invited_at: string | null;
                 /**
                  * Format: date-time
                  * @description When they first chose a password.
                  */
-                joined_at?: string | null;
+                joined_at: string | null;
                 /** @description Their name. */
                 name: string;
                 /** @description What they are here. */
                 roles: components["schemas"]["Role"][];
             }[];
             /** @description For the next page; none: this was the last. */
-            next_cursor?: string | null;
+            next_cursor: string | null;
         };
         /** @description One page of a list. */
         Page_QuotaEntry: {
@@ -1957,17 +1967,17 @@ export interface components {
                  */
                 at: string;
                 /** @description Who did it, if the asker may know them. */
-                by?: string | null;
+                by: string | null;
                 /** @description Its id. */
                 id: components["schemas"]["QuotaEntryId"];
-                /** @description `grant`, `spend`, `return`, `expire` or `adjust`. */
-                kind: string;
+                /** @description Which. */
+                kind: components["schemas"]["QuotaKind"];
                 /** @description Why. */
-                reason?: string | null;
-                submission_id?: components["schemas"]["SubmissionId"] | null;
+                reason: string | null;
+                submission_id: components["schemas"]["SubmissionId"] | null;
             }[];
             /** @description For the next page; none: this was the last. */
-            next_cursor?: string | null;
+            next_cursor: string | null;
         };
         /** @description One page of a list. */
         Page_RefrainShot: {
@@ -1988,7 +1998,7 @@ export interface components {
                 shot: components["schemas"]["Named"];
             }[];
             /** @description For the next page; none: this was the last. */
-            next_cursor?: string | null;
+            next_cursor: string | null;
         };
         /** @description One page of a list. */
         Page_ShotSummary: {
@@ -2018,14 +2028,14 @@ export interface components {
                 title: string;
             }[];
             /** @description For the next page; none: this was the last. */
-            next_cursor?: string | null;
+            next_cursor: string | null;
         };
         /** @description A body part. */
         Part: {
             /** @description Its name. */
             name: string;
             /** @description The part it belongs to. */
-            parent?: string | null;
+            parent: string | null;
             /** @description Whether it comes in left and right. */
             sided: boolean;
         };
@@ -2033,7 +2043,7 @@ export interface components {
         PartRef: {
             /** @description A node of the tree. */
             part: string;
-            side?: components["schemas"]["Side"] | null;
+            side: components["schemas"]["Side"] | null;
         };
         /**
          * @description One submission of the quota, in the order of sending; those still to be sent come last.
@@ -2050,12 +2060,12 @@ export interface components {
              * Format: date-time
              * @description When the last invitation was written.
              */
-            invited_at?: string | null;
+            invited_at: string | null;
             /**
              * Format: date-time
              * @description When they first chose a password.
              */
-            joined_at?: string | null;
+            joined_at: string | null;
             /** @description Their name. */
             name: string;
             /** @description What they are here. */
@@ -2113,7 +2123,7 @@ export interface components {
          * @description What a note is about; a note may name several.
          * @enum {string}
          */
-        Principle: "Spacing" | "Timing" | "Arcs" | "Overlap" | "Contact" | "Weight" | "Posing" | "Anticipation" | "Staging" | "Acting" | "Facial" | "Polish";
+        Principle: "spacing" | "timing" | "arcs" | "overlap" | "contact" | "weight" | "posing" | "anticipation" | "staging" | "acting" | "facial" | "polish";
         /** @description A principle and what it is for. */
         PrincipleWords: {
             /** @description What it is for, in one line. */
@@ -2126,7 +2136,7 @@ export interface components {
             /** @description Which problem it is. */
             code: components["schemas"]["ProblemCode"];
             /** @description On `stale`: the thing as it is now. */
-            current?: Record<string, never> | null;
+            current?: unknown;
             /** @description What happened here, what is safe, what to do. */
             detail: string;
             /** @description The fields that need another look. */
@@ -2145,7 +2155,7 @@ export interface components {
          * @description Why a request was not answered; published in the API's description, so that a client can switch over all of them.
          * @enum {string}
          */
-        ProblemCode: "InvalidInput" | "SignInRequired" | "SignInRefused" | "TooManyAttempts" | "NotAllowed" | "NotFound" | "LinkSpent" | "RequestForged" | "Stale" | "QuotaSpent" | "NotStarted" | "KeyReused" | "AlreadyOpened" | "AlreadyReleased" | "NotReleased" | "NotReady" | "FootageRefused" | "Duplicate" | "TooLarge" | "Conflict" | "Unavailable" | "Internal";
+        ProblemCode: "invalid-input" | "sign-in-required" | "sign-in-refused" | "too-many-attempts" | "not-allowed" | "not-found" | "link-spent" | "request-forged" | "stale" | "quota-spent" | "not-started" | "key-reused" | "already-opened" | "already-released" | "not-released" | "not-ready" | "footage-refused" | "duplicate" | "too-large" | "conflict" | "unavailable" | "internal";
         /** @description The standing of a quota. */
         Quota: {
             /**
@@ -2189,20 +2199,25 @@ export interface components {
              */
             at: string;
             /** @description Who did it, if the asker may know them. */
-            by?: string | null;
+            by: string | null;
             /** @description Its id. */
             id: components["schemas"]["QuotaEntryId"];
-            /** @description `grant`, `spend`, `return`, `expire` or `adjust`. */
-            kind: string;
+            /** @description Which. */
+            kind: components["schemas"]["QuotaKind"];
             /** @description Why. */
-            reason?: string | null;
-            submission_id?: components["schemas"]["SubmissionId"] | null;
+            reason: string | null;
+            submission_id: components["schemas"]["SubmissionId"] | null;
         };
         /**
          * Format: uuid
          * @description One line of the ledger.
          */
         QuotaEntryId: string;
+        /**
+         * @description A line of the quota ledger.
+         * @enum {string}
+         */
+        QuotaKind: "grant" | "spend" | "return" | "expire" | "adjust";
         /** @description Whose quota is mailed. */
         QuotaMails: {
             /** @description These enrolments, at most 200; null: all. */
@@ -2210,29 +2225,29 @@ export interface components {
         };
         /** @description A cell. */
         RefrainCell: {
-            critique_id?: components["schemas"]["CritiqueId"] | null;
-            note_id?: components["schemas"]["NoteId"] | null;
+            critique_id: components["schemas"]["CritiqueId"] | null;
+            note_id: components["schemas"]["NoteId"] | null;
             /**
              * Format: int32
              * @description The revision's number.
              */
             revision: number;
-            span?: components["schemas"]["Span"] | null;
-            standing?: components["schemas"]["Standing"] | null;
+            span: components["schemas"]["Span"] | null;
+            standing: components["schemas"]["Standing"] | null;
             /** @description Its words. */
-            words?: string | null;
+            words: string | null;
         };
         /** @description Rows about one principle, or the praise. */
         RefrainGroup: {
             /** @description Praise. */
             keep: boolean;
-            principle?: components["schemas"]["Principle"] | null;
+            principle: components["schemas"]["Principle"] | null;
             /** @description The rows. */
             rows: components["schemas"]["RefrainRow"][];
         };
         /** @description A column. */
         RefrainRevision: {
-            critique_id?: components["schemas"]["CritiqueId"] | null;
+            critique_id: components["schemas"]["CritiqueId"] | null;
             /** @description Its footage. */
             footage_id: components["schemas"]["FootageId"];
             /** @description Its id. */
@@ -2256,14 +2271,14 @@ export interface components {
              * Format: int64
              * @description How many revisions it stayed away before it came back.
              */
-            came_back_after?: number | null;
+            came_back_after: number | null;
             /** @description A cell a column. */
             cells: components["schemas"]["RefrainCell"][];
             /**
              * Format: int32
              * @description The revision in which it was cleared, if it is.
              */
-            cleared_in?: number | null;
+            cleared_in: number | null;
             /** @description The concern. */
             concern: components["schemas"]["Concern"];
         };
@@ -2315,12 +2330,12 @@ export interface components {
         RevisionSummary: {
             /** @description Its footage. */
             footage_id: components["schemas"]["FootageId"];
-            footage_state?: components["schemas"]["FootageState"] | null;
+            footage_state: components["schemas"]["FootageState"] | null;
             /**
              * Format: int32
              * @description Its frames.
              */
-            frames?: number | null;
+            frames: number | null;
             /** @description Its id. */
             id: components["schemas"]["RevisionId"];
             /**
@@ -2337,7 +2352,7 @@ export interface components {
          * @description What a person is in a school.
          * @enum {string}
          */
-        Role: "Mentor" | "Student" | "Office";
+        Role: "mentor" | "student" | "office";
         /** @description A school. */
         School: {
             /** @description Its name. */
@@ -2349,7 +2364,7 @@ export interface components {
         };
         /** @description A shot by itself. */
         Shot: components["schemas"]["ShotSummary"] & {
-            assignment?: components["schemas"]["Named"] | null;
+            assignment: components["schemas"]["Named"] | null;
             /** @description What is left to send. */
             enrolment_quota: components["schemas"]["Quota"];
         };
@@ -2397,7 +2412,7 @@ export interface components {
          * @description Which side of the character, from the character's own point of view.
          * @enum {string}
          */
-        Side: "Left" | "Right" | "Both";
+        Side: "left" | "right" | "both";
         /** @description Who wants to sign in, and where. */
         SignIn: {
             /** @description The address of the account. */
@@ -2424,12 +2439,12 @@ export interface components {
          * @description How far a shot has come.
          * @enum {string}
          */
-        Stage: "Layout" | "Blocking" | "BlockingPlus" | "Spline" | "Polish";
+        Stage: "layout" | "blocking" | "blocking-plus" | "spline" | "polish";
         /**
          * @description Where a concern stands at a revision.
          * @enum {string}
          */
-        Standing: "Noted" | "Unmentioned" | "Eased" | "Cleared" | "Back" | "SetAside";
+        Standing: "noted" | "unmentioned" | "eased" | "cleared" | "back" | "set-aside";
         /** @description A row of small pictures: cell *k* shows frame `frames[k]`. */
         Strip: {
             /**
@@ -2466,11 +2481,15 @@ export interface components {
             hold_to: number;
             /** @description Its id, made by the client. */
             id: components["schemas"]["StrokeId"];
-            note_id?: components["schemas"]["NoteId"] | null;
+            note_id: components["schemas"]["NoteId"] | null;
             /** @description Drawn with a pen, so that its pressures are real. */
             pen: boolean;
             /** @description x, y, pressure, each 0..1. */
-            points: number[][];
+            points: [
+                number,
+                number,
+                number
+            ][];
             /**
              * Format: float
              * @description In picture heights.
@@ -2484,7 +2503,7 @@ export interface components {
         StrokeId: string;
         /** @description The act of sending a revision. */
         Submission: {
-            critique_id?: components["schemas"]["CritiqueId"] | null;
+            critique_id: components["schemas"]["CritiqueId"] | null;
             /** @description Its id. */
             id: components["schemas"]["SubmissionId"];
             /**
@@ -2496,7 +2515,7 @@ export interface components {
              * Format: date-time
              * @description When the mentor opened it.
              */
-            opened_at?: string | null;
+            opened_at: string | null;
             /**
              * Format: date
              * @description By when the critique is promised.
@@ -2508,9 +2527,9 @@ export interface components {
              * Format: date-time
              * @description When its critique went out.
              */
-            released_at?: string | null;
+            released_at: string | null;
             /** @description Why it was given back. */
-            return_reason?: string | null;
+            return_reason: string | null;
             /** @description Which revision. */
             revision_id: components["schemas"]["RevisionId"];
             /**
@@ -2555,7 +2574,7 @@ export interface components {
             dots: components["schemas"]["Dot"][];
             /** @description Its id, made by the client. */
             id: components["schemas"]["TraceId"];
-            part?: components["schemas"]["PartRef"] | null;
+            part: components["schemas"]["PartRef"] | null;
         };
         /**
          * Format: uuid
@@ -2571,7 +2590,7 @@ export interface components {
             expires_at: string;
             /** @description The name the file had. */
             filename: string;
-            footage_id?: components["schemas"]["FootageId"] | null;
+            footage_id: components["schemas"]["FootageId"] | null;
             /** @description Its id. */
             id: components["schemas"]["UploadId"];
             /**
@@ -2579,7 +2598,7 @@ export interface components {
              * @description Its length, bytes.
              */
             length: number;
-            problem?: components["schemas"]["Problem"] | null;
+            problem: components["schemas"]["Problem"] | null;
             /**
              * Format: int64
              * @description How much has arrived.
@@ -2597,17 +2616,17 @@ export interface components {
          * @description Where an upload stands.
          * @enum {string}
          */
-        UploadState: "Receiving" | "Probing" | "Accepted" | "Refused";
+        UploadState: "receiving" | "probing" | "accepted" | "refused";
         /**
          * @description How much a note weighs.
          * @enum {string}
          */
-        Urgency: "Must" | "Should" | "IfTime";
+        Urgency: "must" | "should" | "if-time";
         /**
          * @description What the mentor says of a carried concern.
          * @enum {string}
          */
-        Verdict: "Still" | "Eased" | "Cleared" | "SetAside";
+        Verdict: "still" | "eased" | "cleared" | "set-aside";
         /** @description A verdict as it is given; none takes it away. */
         VerdictDraft: {
             verdict?: components["schemas"]["Verdict"] | null;
@@ -2763,7 +2782,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -2860,7 +2881,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -2892,7 +2915,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -2924,7 +2949,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -2952,7 +2979,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -3052,7 +3081,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3145,7 +3176,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -3177,7 +3210,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3507,7 +3542,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -3544,7 +3581,9 @@ export interface operations {
                 cursor?: string | null;
             };
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3572,7 +3611,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -3604,7 +3645,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3632,7 +3675,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3662,7 +3707,9 @@ export interface operations {
                 size?: string | null;
             };
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3698,7 +3745,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3726,7 +3775,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3753,7 +3804,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3789,7 +3842,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -3909,7 +3964,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -4040,7 +4097,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -4072,7 +4131,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -4345,7 +4406,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -4373,7 +4436,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {
@@ -4405,7 +4470,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -4475,7 +4542,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -4503,7 +4572,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -4588,7 +4659,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -4616,7 +4689,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -4643,7 +4718,9 @@ export interface operations {
         parameters: {
             query?: never;
             header?: never;
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody?: never;
@@ -4673,7 +4750,9 @@ export interface operations {
                 "Upload-Offset": number;
                 "Upload-Checksum"?: string | null;
             };
-            path?: never;
+            path: {
+                id: string;
+            };
             cookie?: never;
         };
         requestBody: {

@@ -1,7 +1,7 @@
 import { NetworkError, ProblemError, type NoteDraft, type Stroke, type Trace, type Verdict } from '$lib/api';
 
 /** A note as a person writes it; the version is the outbox's business. */
-export type NoteContent = Omit<NoteDraft, 'version'>;
+export type NoteContent = Required<Omit<NoteDraft, 'version'>>;
 
 /** One thing a person has changed. */
 export type Change =

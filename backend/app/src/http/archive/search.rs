@@ -89,20 +89,43 @@ pub struct HitPage {
     /// The hits.
     items: Vec<Hit>,
     /// For the next page; none: this was the last.
+    #[schema(required)]
     next_cursor: Option<String>,
     /// How many there are on all pages.
     total: usize,
 }
 
+/// What was found.
+#[derive(Debug, Clone, Copy, serde::Serialize, utoipa::ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum HitSort {
+    /// A mentor's note.
+    Note,
+    /// A student's answer to one.
+    Answer,
+    /// A dated addition to a released critique.
+    Amendment,
+}
+
+impl From<Sort> for HitSort {
+    fn from(sort: Sort) -> Self {
+        match sort {
+            Sort::Note => Self::Note,
+            Sort::Answer => Self::Answer,
+            Sort::Amendment => Self::Amendment,
+        }
+    }
+}
+
 /// A note, answer or amendment that was found.
 #[derive(Debug, serde::Serialize, utoipa::ToSchema)]
 pub struct Hit {
-    /// `note`, `answer` or `amendment`.
-    #[schema(value_type = String)]
-    sort: Sort,
+    /// What it is.
+    sort: HitSort,
     /// Its id; an answer has its note's.
     id: Uuid,
     /// The note it is or belongs to.
+    #[schema(required)]
     note_id: Option<NoteId>,
     /// The critique it belongs to.
     critique_id: CritiqueId,
@@ -113,12 +136,14 @@ pub struct Hit {
     /// Number of the revision.
     revision: i32,
     /// Kind of the note.
+    #[schema(required)]
     kind: Option<Kind>,
     /// Principles of the note.
     principles: Vec<Principle>,
     /// Parts of the note.
     parts: Vec<PartRef>,
     /// Frames of the note, both included, from 0.
+    #[schema(required)]
     span: Option<Frames>,
     /// Number the first frame is shown by.
     first_frame: i32,
@@ -172,7 +197,7 @@ impl From<archive::Hit> for Hit {
     fn from(hit: archive::Hit) -> Self {
         let document = hit.document;
         Self {
-            sort: document.key.sort,
+            sort: document.key.sort.into(),
             id: document.key.id,
             note_id: document.note,
             critique_id: document.critique,

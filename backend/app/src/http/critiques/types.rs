@@ -38,8 +38,10 @@ pub struct CritiquePage {
     /// Where it stands.
     pub state: CritiqueState,
     /// When releasing: when it goes out.
+    #[schema(required)]
     pub release_at: Option<DateTime<Utc>>,
     /// When it went out.
+    #[schema(required)]
     pub released_at: Option<DateTime<Utc>>,
     /// The words over all notes.
     pub summary: String,
@@ -60,8 +62,10 @@ pub struct CritiquePage {
     /// Its footage.
     pub footage: Footage,
     /// Days since the revision before was sent.
+    #[schema(required)]
     pub days_since_last: Option<i64>,
     /// The student's last critique in one glance.
+    #[schema(required)]
     pub last_critique: Option<LastCritique>,
     /// The revisions before, oldest first.
     pub revisions: Vec<EarlierRevision>,
@@ -141,6 +145,7 @@ pub struct EarlierRevision {
     /// Its footage.
     pub footage: Footage,
     /// Its critique, if it is out.
+    #[schema(required)]
     pub critique_id: Option<CritiqueId>,
     /// Its frames on today's.
     pub map: FrameMap,
@@ -174,6 +179,7 @@ pub struct CarriedConcern {
     /// Whether that is unsure.
     pub unsure: bool,
     /// What was said of it here.
+    #[schema(required)]
     pub verdict: Option<GivenVerdict>,
     /// Where it stands with that.
     pub standing: Standing,
@@ -217,8 +223,10 @@ pub struct ConcernStep {
     /// Where it stood then.
     pub standing: Standing,
     /// The note that named it.
+    #[schema(required)]
     pub note_id: Option<NoteId>,
     /// That note's frames.
+    #[schema(required)]
     pub span: Option<Span>,
 }
 
@@ -295,6 +303,7 @@ pub struct Stroke {
     #[validate(range(min = 0, max = 1_000_000))]
     pub hold_to: i32,
     /// The note it belongs to.
+    #[schema(required)]
     pub note_id: Option<NoteId>,
     /// `#rrggbb`.
     #[validate(length(min = 7, max = 7))]
@@ -306,7 +315,7 @@ pub struct Stroke {
     pub pen: bool,
     /// x, y, pressure, each 0..1.
     #[validate(length(min = 1, max = 5000))]
-    #[schema(value_type = Vec<Vec<f64>>)]
+    #[schema(value_type = Vec<(f64, f64, f64)>)]
     pub points: Vec<[f64; 3]>,
 }
 
@@ -317,6 +326,7 @@ pub struct Trace {
     /// Its id, made by the client.
     pub id: TraceId,
     /// The part it follows.
+    #[schema(required)]
     pub part: Option<PartRef>,
     /// `#rrggbb`.
     #[validate(length(min = 7, max = 7))]
@@ -344,6 +354,7 @@ pub struct Amendment {
     /// Its id.
     pub id: AmendmentId,
     /// The note it is about; none: the whole.
+    #[schema(required)]
     pub note_id: Option<NoteId>,
     /// The words.
     pub words: String,

@@ -41,8 +41,10 @@ pub struct DeskRow {
     /// Days past the promise; below zero: days left.
     pub late_days: i64,
     /// Days since the revision before was sent.
+    #[schema(required)]
     pub days_since_last: Option<i64>,
     /// When this student's last critique went out.
+    #[schema(required)]
     pub last_seen_at: Option<DateTime<Utc>>,
     /// Concerns of the shot that still want something.
     pub concerns_open: i64,
@@ -51,6 +53,7 @@ pub struct DeskRow {
     /// Notes of the draft.
     pub drafted_notes: i64,
     /// The stage of the revision before, if it was another.
+    #[schema(required)]
     pub stage_changed_from: Option<Stage>,
 }
 
@@ -66,6 +69,7 @@ pub struct DeskFootage {
     /// Its frames.
     pub frames: i32,
     /// How the strip is laid out.
+    #[schema(required)]
     pub strip: Option<Strip>,
 }
 

@@ -1,7 +1,7 @@
 //! Shapes of enrolments and quotas.
 
 use chrono::{DateTime, NaiveDate, Utc};
-use domain::{CourseId, EnrolmentId, PersonId, Quota, QuotaEntryId, SubmissionId};
+use domain::{CourseId, EnrolmentId, PersonId, Quota, QuotaEntryId, QuotaKind, SubmissionId};
 use uuid::Uuid;
 use validator::{Validate, ValidationError};
 
@@ -41,10 +41,12 @@ pub struct Enrolment {
     /// How the quota stands.
     pub quota: Quota,
     /// When the last submission was sent.
+    #[schema(required)]
     pub last_sent_at: Option<DateTime<Utc>>,
     /// How many shots there are.
     pub shots: i64,
     /// Concerns that are neither cleared nor set aside; none for the office, which does not read critiques.
+    #[schema(required)]
     pub open_concerns: Option<i64>,
     /// Whether the student has chosen a password.
     pub joined: bool,
@@ -145,17 +147,20 @@ fn is_some_number(amount: i32) -> Result<(), ValidationError> {
 pub struct QuotaEntry {
     /// Its id.
     pub id: QuotaEntryId,
-    /// `grant`, `spend`, `return`, `expire` or `adjust`.
-    pub kind: String,
+    /// Which.
+    pub kind: QuotaKind,
     /// Submissions more or fewer.
     pub amount: i32,
     /// Why.
+    #[schema(required)]
     pub reason: Option<String>,
     /// Who did it, if the asker may know them.
+    #[schema(required)]
     pub by: Option<String>,
     /// When.
     pub at: DateTime<Utc>,
     /// The submission it is about.
+    #[schema(required)]
     pub submission_id: Option<SubmissionId>,
 }
 

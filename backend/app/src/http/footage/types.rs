@@ -16,6 +16,7 @@ pub struct Footage {
     /// 0..1.
     pub progress: f32,
     /// Why it failed.
+    #[schema(required)]
     pub problem: Option<ProblemBody>,
     /// The name the file had.
     pub filename: String,
@@ -30,12 +31,16 @@ pub struct Footage {
     /// Whether frames differ in how long they are shown.
     pub variable: bool,
     /// The source's exact times, once it is ready.
+    #[schema(required)]
     pub frame_table: Option<FrameTable>,
     /// The review copy's size.
+    #[schema(required)]
     pub copy: Option<Size>,
     /// The larger copy's size, where there is one.
+    #[schema(required)]
     pub large: Option<Size>,
     /// How the strip is laid out.
+    #[schema(required)]
     pub strip: Option<Strip>,
     /// Whether there is sound.
     pub sound: bool,

@@ -6,6 +6,7 @@ use crate::http::schools::types::School;
 #[derive(Debug, Clone, serde::Serialize, utoipa::ToSchema)]
 pub struct AccessLink {
     /// `invitation` or `reset`.
+    #[schema(value_type = domain::LinkPurpose)]
     pub purpose: String,
     /// The school.
     pub school: School,

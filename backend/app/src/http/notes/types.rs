@@ -31,16 +31,19 @@ pub struct Note {
     /// Which frames.
     pub span: Span,
     /// Where in the picture.
+    #[schema(required)]
     pub region: Option<Region>,
     /// The words.
     pub words: String,
     /// A measurable request.
+    #[schema(required)]
     pub ask: Option<Ask>,
     /// From 1.
     pub version: i32,
     /// When it was last changed.
     pub updated_at: DateTime<Utc>,
     /// The student's answer.
+    #[schema(required)]
     pub answer: Option<GivenAnswer>,
 }
 

@@ -16,8 +16,10 @@ pub struct Person {
     /// What they are here.
     pub roles: Vec<Role>,
     /// When the last invitation was written.
+    #[schema(required)]
     pub invited_at: Option<DateTime<Utc>>,
     /// When they first chose a password.
+    #[schema(required)]
     pub joined_at: Option<DateTime<Utc>>,
 }
 

@@ -46,6 +46,7 @@ pub struct RefrainRevision {
     /// When it was sent.
     pub sent_at: DateTime<Utc>,
     /// Its critique.
+    #[schema(required)]
     pub critique_id: Option<CritiqueId>,
     /// Its footage.
     pub footage_id: FootageId,
@@ -57,6 +58,7 @@ pub struct RefrainRevision {
 #[derive(Debug, Serialize, ToSchema)]
 pub struct RefrainGroup {
     /// The principle; none: no principle was named.
+    #[schema(required)]
     pub principle: Option<Principle>,
     /// Praise.
     pub keep: bool,
@@ -72,8 +74,10 @@ pub struct RefrainRow {
     /// A cell a column.
     pub cells: Vec<RefrainCell>,
     /// How many revisions it stayed away before it came back.
+    #[schema(required)]
     pub came_back_after: Option<i64>,
     /// The revision in which it was cleared, if it is.
+    #[schema(required)]
     pub cleared_in: Option<i32>,
 }
 
@@ -83,13 +87,18 @@ pub struct RefrainCell {
     /// The revision's number.
     pub revision: i32,
     /// Where the concern stood; none: not noted yet, or no critique is out.
+    #[schema(required)]
     pub standing: Option<Standing>,
     /// The frames of the note.
+    #[schema(required)]
     pub span: Option<Span>,
     /// The note.
+    #[schema(required)]
     pub note_id: Option<NoteId>,
     /// Its words.
+    #[schema(required)]
     pub words: Option<String>,
     /// The critique to open.
+    #[schema(required)]
     pub critique_id: Option<CritiqueId>,
 }

@@ -79,6 +79,7 @@ pub struct Shot {
     #[serde(flatten)]
     pub summary: ShotSummary,
     /// The brief it answers.
+    #[schema(required)]
     pub assignment: Option<Named>,
     /// What is left to send.
     pub enrolment_quota: Quota,
@@ -96,8 +97,10 @@ pub struct RevisionSummary {
     /// Its footage.
     pub footage_id: FootageId,
     /// Where that stands; none: not yours to see.
+    #[schema(required)]
     pub footage_state: Option<FootageState>,
     /// Its frames.
+    #[schema(required)]
     pub frames: Option<i32>,
     /// The act of sending it.
     pub submission: Submission,

@@ -63,12 +63,16 @@ pub struct Submission {
     /// By when the critique is promised.
     pub promised_on: NaiveDate,
     /// When the mentor opened it.
+    #[schema(required)]
     pub opened_at: Option<DateTime<Utc>>,
     /// When its critique went out.
+    #[schema(required)]
     pub released_at: Option<DateTime<Utc>>,
     /// Why it was given back.
+    #[schema(required)]
     pub return_reason: Option<String>,
     /// Its critique; for the student only once it is out.
+    #[schema(required)]
     pub critique_id: Option<CritiqueId>,
     /// The enrolment's quota.
     pub quota: Quota,

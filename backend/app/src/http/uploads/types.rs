@@ -21,8 +21,10 @@ pub struct Upload {
     /// Where it stands.
     pub state: UploadState,
     /// Why it was refused.
+    #[schema(required)]
     pub problem: Option<ProblemBody>,
     /// What was made of it.
+    #[schema(required)]
     pub footage_id: Option<FootageId>,
     /// When it is thrown away unless it arrives whole.
     pub expires_at: DateTime<Utc>,

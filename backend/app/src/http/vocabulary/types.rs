@@ -29,6 +29,7 @@ pub struct Part {
     /// Its name.
     pub name: &'static str,
     /// The part it belongs to.
+    #[schema(required)]
     pub parent: Option<&'static str>,
     /// Whether it comes in left and right.
     pub sided: bool,
