@@ -2,8 +2,9 @@
 
 use std::net::SocketAddr;
 use std::sync::{Arc, OnceLock};
+use std::time::Duration;
 
-use object_store::ObjectStore;
+use object_store::{ClientOptions, ObjectStore, RetryConfig};
 use store::Db;
 
 use crate::clock::Clock;
@@ -12,6 +13,11 @@ use crate::jobs::{Post, PostError};
 use crate::limits::Limits;
 use crate::passwords::{PasswordError, Passwords};
 use crate::telemetry::Metrics;
+
+/// How long a bucket may say nothing.
+const SILENCE: Duration = Duration::from_secs(30);
+/// How often a request to a bucket is tried again; within a few seconds, for a person may be waiting. Jobs come back by themselves.
+const RETRIES: usize = 4;
 
 /// Why the program cannot begin.
 #[derive(Debug, thiserror::Error)]
@@ -153,7 +159,16 @@ pub async fn open_footage(config: &FootageConfig) -> Result<Arc<dyn ObjectStore>
 /// # Errors
 /// If its settings make no sense.
 pub fn open_bucket(s3: &S3Config) -> Result<Arc<dyn ObjectStore>, StateError> {
+    // A person on a slow line reads for minutes; only silence is a fault.
+    let patient = ClientOptions::new()
+        .with_timeout_disabled()
+        .with_read_timeout(SILENCE);
     let mut builder = object_store::aws::AmazonS3Builder::new()
+        .with_client_options(patient)
+        .with_retry(RetryConfig {
+            max_retries: RETRIES,
+            ..RetryConfig::default()
+        })
         .with_bucket_name(&s3.bucket)
         .with_region(&s3.region)
         .with_access_key_id(s3.access_key.reveal())

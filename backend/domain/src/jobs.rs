@@ -33,6 +33,13 @@ impl Payload {
     pub const KINDS: &'static [&'static str] =
         &["probe", "prepare", "send-mail", "announce-critique"];
 
+    /// Those that are about a file on the machine which received it; that machine alone can do them.
+    pub const KINDS_OF_ARRIVAL: &'static [&'static str] = &["probe"];
+
+    /// Those that any machine can do.
+    pub const KINDS_OF_ANYWHERE: &'static [&'static str] =
+        &["prepare", "send-mail", "announce-critique"];
+
     /// The kind as it is written in the table.
     pub fn kind(&self) -> &'static str {
         match self {
@@ -56,8 +63,8 @@ impl Payload {
     /// How often it is tried before it has failed for good.
     pub fn max_attempts(&self) -> i32 {
         match self {
-            Payload::Probe { .. } => 3,
-            Payload::Prepare { .. } => 4,
+            Payload::Probe { .. } => 8,
+            Payload::Prepare { .. } => 6,
             Payload::SendMail { .. } => 12,
             Payload::AnnounceCritique { .. } => 20,
         }
@@ -80,6 +87,8 @@ mod tests {
             },
         ];
         assert_eq!(all.each_ref().map(|p| p.kind()), Payload::KINDS);
+        let parts = [Payload::KINDS_OF_ARRIVAL, Payload::KINDS_OF_ANYWHERE];
+        assert_eq!(parts.concat(), Payload::KINDS);
         for payload in all {
             assert_eq!(
                 serde_json::to_value(&payload).unwrap()["kind"],

@@ -4,4 +4,5 @@ mod commands;
 mod database;
 mod migrations;
 mod processes;
+mod scope;
 mod telemetry;

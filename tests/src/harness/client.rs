@@ -53,6 +53,14 @@ impl Client {
         }
     }
 
+    /// The same at another address.
+    pub fn moved_to(&self, address: &str) -> Self {
+        Self {
+            address: address.to_owned(),
+            ..self.clone()
+        }
+    }
+
     /// A request that can still be changed before it is sent; it carries the session and the header that
     /// tells requests of our own pages from forged ones.
     pub fn request(&self, method: Method, path: &str) -> Request {

@@ -2,6 +2,7 @@
 
 pub mod client;
 pub mod cluster;
+pub mod founded;
 pub mod people;
 pub mod process;
 pub mod servers;
@@ -18,6 +19,7 @@ use app::config::{Config, Secret};
 use app::state::State;
 use app::token::Token;
 use chrono::{DateTime, Utc};
+use domain::jobs::Payload;
 use store::Db;
 
 use client::Client;
@@ -72,7 +74,8 @@ impl TestApp {
                     state.clock = clock;
                 }
                 let server = app::http::server(state.clone(), listener).expect("a server");
-                let workers = app::jobs::start(&state, state.config.jobs.workers);
+                let workers =
+                    app::jobs::start(&state, &[(state.config.jobs.workers, Payload::KINDS)]);
                 let following = actix_web::rt::spawn(app::jobs::index::run(state.clone(), url));
                 tell.send(server.handle()).expect("somebody waits");
                 server.await.expect("the server ends in peace");
@@ -182,7 +185,7 @@ fn mails_in(folder: &Path) -> Vec<Vec<u8>> {
         .collect()
 }
 
-/// Asks again until `read` gives something, for at most 30 s.
+/// Asks again until `read` gives something, for at most a minute.
 pub async fn wait_for<T>(what: &str, mut read: impl AsyncFnMut() -> Option<T>) -> T {
     let begun = Instant::now();
     loop {
@@ -190,7 +193,7 @@ pub async fn wait_for<T>(what: &str, mut read: impl AsyncFnMut() -> Option<T>) -
             return value;
         }
         assert!(
-            begun.elapsed() < Duration::from_secs(30),
+            begun.elapsed() < Duration::from_secs(60),
             "waited in vain for {what}"
         );
         tokio::time::sleep(Duration::from_millis(40)).await;

@@ -2,13 +2,14 @@
 
 use std::fs;
 use std::io::{BufRead, BufReader};
+use std::os::unix::fs::MetadataExt;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::sync::mpsc;
 use std::thread;
 use std::time::{Duration, Instant};
 
-use rustix::process::{Pid, Signal, kill_process};
+use rustix::process::{Pid, Signal, geteuid, kill_process};
 
 /// How long a start may take on a busy machine.
 const PATIENCE: Duration = Duration::from_secs(90);
@@ -112,16 +113,41 @@ impl Serving {
 
     /// Sends a signal and waits for the end; gives the exit code, if it was not ended by the signal itself.
     pub fn end(&mut self, signal: Signal) -> Option<i32> {
-        let pid = Pid::from_raw(self.process_id()).expect("a process");
-        kill_process(pid, signal).expect("the signal is sent");
-        let start = Instant::now();
-        while start.elapsed() < PATIENCE {
-            if let Some(status) = self.child.try_wait().expect("its state") {
-                return status.code();
-            }
-            thread::sleep(Duration::from_millis(20));
-        }
-        panic!("it did not end");
+        end(&mut self.child, signal)
+    }
+
+    /// The address of its private Postgres for a program that runs as the same user.
+    pub fn database_url(&self) -> String {
+        let socket = self.var.join("postgres/s").display().to_string();
+        format!(
+            "postgres://refrain_owner@{}/refrain",
+            socket.replace('/', "%2F")
+        )
+    }
+
+    /// What its private Postgres answers, past every policy: a line a row.
+    pub fn ask(&self, sql: &str) -> Vec<String> {
+        let about = fs::metadata(format!("/proc/{}", self.process_id())).expect("a live process");
+        // Postgres admits who runs it, and nobody else.
+        let mut psql = if geteuid().is_root() {
+            let mut command = Command::new("setpriv");
+            command.args([
+                "--reuid",
+                &about.uid().to_string(),
+                "--regid",
+                &about.gid().to_string(),
+            ]);
+            command.args(["--clear-groups", "--", "psql"]);
+            command
+        } else {
+            Command::new("psql")
+        };
+        psql.args(["-X", "-q", "-A", "-t", "-v", "ON_ERROR_STOP=1", "-c", sql]);
+        let answer = output(psql.arg(self.database_url()).current_dir("/"));
+        let complaint = String::from_utf8_lossy(&answer.stderr).into_owned();
+        assert!(answer.status.success(), "{sql}: {complaint}");
+        let lines = String::from_utf8_lossy(&answer.stdout).into_owned();
+        lines.lines().map(str::to_owned).collect()
     }
 }
 
@@ -131,6 +157,60 @@ impl Drop for Serving {
             self.end(Signal::INT);
         }
     }
+}
+
+/// A program that works on jobs alone; killed when dropped.
+pub struct Working {
+    child: Child,
+}
+
+impl Working {
+    /// Starts that command, which is one of `refrain work`.
+    pub fn start(command: &mut Command) -> Self {
+        let child = command
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("the program starts");
+        Self { child }
+    }
+
+    /// Its process.
+    pub fn process_id(&self) -> i32 {
+        self.child.id().cast_signed()
+    }
+
+    /// Sends a signal that does not end it.
+    pub fn signal(&self, signal: Signal) {
+        let pid = Pid::from_raw(self.process_id()).expect("a process");
+        kill_process(pid, signal).expect("the signal is sent");
+    }
+
+    /// Sends a signal and waits for the end; gives the exit code, if it was not ended by the signal itself.
+    pub fn end(&mut self, signal: Signal) -> Option<i32> {
+        end(&mut self.child, signal)
+    }
+}
+
+impl Drop for Working {
+    fn drop(&mut self) {
+        self.child.kill().ok();
+        self.child.wait().ok();
+    }
+}
+
+fn end(child: &mut Child, signal: Signal) -> Option<i32> {
+    let pid = Pid::from_raw(child.id().cast_signed()).expect("a process");
+    kill_process(pid, signal).expect("the signal is sent");
+    let start = Instant::now();
+    while start.elapsed() < PATIENCE {
+        if let Some(status) = child.try_wait().expect("its state") {
+            return status.code();
+        }
+        thread::sleep(Duration::from_millis(20));
+    }
+    panic!("it did not end");
 }
 
 /// The processes whose command line names that folder.

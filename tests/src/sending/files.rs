@@ -90,6 +90,66 @@ async fn copies_answer_ranges_and_conditions() {
     );
 }
 
+/// RFC 9110, 8.4 and 8.4.1: `identity` is not to be named in Content-Encoding, and a coding would change what ranges are of; 9.3.2: HEAD
+/// answers with the header fields of GET.
+#[actix_web::test]
+async fn files_leave_as_they_lie_whatever_coding_is_accepted() {
+    let yard = Yard::with(2, |_| {}).await;
+    let footage = footage_of(&yard.nia, &short_clip()).await;
+    footage_in(&yard.nia, &footage, "ready").await;
+    let folder = yard.t.var.join("footage/footage").join(&footage);
+    for (item, file) in [
+        ("copy", "copy.mp4"),
+        ("strip", "strip.jpg"),
+        ("poster", "poster.jpg"),
+        ("sound", "sound.m4a"),
+    ] {
+        let path = format!("/api/v1/footage/{footage}/{item}");
+        let lies = std::fs::read(folder.join(file)).unwrap();
+        for (method, range, status) in [
+            (Method::GET, None, 200),
+            (Method::HEAD, None, 200),
+            (Method::GET, Some("bytes=10-99"), 206),
+        ] {
+            let asked = yard
+                .nia
+                .request(method.clone(), &path)
+                .header("accept-encoding", "gzip, deflate, br, zstd");
+            let asked = range
+                .into_iter()
+                .fold(asked, |asked, range| asked.header("range", range));
+            let answer = asked.send().await;
+            let part = range.map_or(&lies[..], |_| &lies[10..=99]);
+            assert_eq!(
+                (answer.status, answer.header("content-encoding")),
+                (status, None),
+                "{method} {item}"
+            );
+            assert_eq!(
+                answer.header("content-length"),
+                Some(part.len().to_string().as_str()),
+                "{method} {item}"
+            );
+            let body: &[u8] = if method == Method::HEAD { b"" } else { part };
+            assert!(answer.body == body, "{method} {item}");
+        }
+    }
+    let words = yard
+        .nia
+        .request(Method::GET, "/api/openapi.json")
+        .header("accept-encoding", "gzip")
+        .send()
+        .await;
+    assert_eq!(words.header("content-encoding"), Some("gzip"));
+    let words = yard
+        .nia
+        .request(Method::GET, "/api/v1/vocabulary")
+        .header("accept-encoding", "gzip")
+        .send()
+        .await;
+    assert_eq!(words.header("content-encoding"), Some("gzip"));
+}
+
 #[actix_web::test]
 async fn files_are_the_students_and_once_sent_the_mentors() {
     let yard = Yard::with(2, |_| {}).await;

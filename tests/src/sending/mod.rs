@@ -1,6 +1,8 @@
 //! Uploads, preparation, footage and sending, from the outside.
 
+mod buckets;
 mod files;
+mod killed_worker;
 mod ledger;
 mod preparing;
 mod reference_client;
@@ -181,4 +183,11 @@ fn clip(ending: &str, words: &[&str]) -> Vec<u8> {
 fn short_clip() -> Vec<u8> {
     let words = "-f lavfi -i testsrc2=s=320x180:r=24:d=1 -f lavfi -i sine=d=1 -c:v libx264 -preset ultrafast -c:a aac";
     clip("mp4", &words.split(' ').collect::<Vec<_>>())
+}
+
+/// Eight seconds of noise, which take long to prepare.
+fn slow_clip() -> Vec<u8> {
+    let words =
+        "-f lavfi -i color=gray:s=960x540:r=24:d=8 -vf noise=alls=50:allf=t -c:v mjpeg -q:v 24";
+    clip("mov", &words.split(' ').collect::<Vec<_>>())
 }

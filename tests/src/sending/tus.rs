@@ -50,6 +50,12 @@ async fn a_file_arrives_in_pieces() {
     }
     assert_eq!(yard.nia.get(&path).await.expect(200)["state"], "probing");
     assert!(arrived(&yard, &path) == bytes);
+    let head = tus(&yard.nia, Method::HEAD, &path).send().await;
+    assert_eq!(head.header("upload-length"), Some("300000"));
+    assert_eq!(
+        head.header("upload-metadata"),
+        Some("filename Y2xpcC5tcDQ=")
+    );
     assert_eq!(offset(&yard, &path).await, bytes.len());
 }
 
@@ -104,6 +110,80 @@ async fn reqwest_without_our_header(yard: &Yard, path: &str) -> u16 {
         .unwrap()
         .status()
         .as_u16()
+}
+
+/// "Tus-Resumable": "MUST be included in every request and response except for OPTIONS requests", whoever refuses.
+#[actix_web::test]
+async fn every_answer_names_the_version() {
+    let yard = Yard::without_workers(1).await;
+    let path = announce(&yard.nia, 10).await;
+    let nowhere = "/api/v1/uploads/00000000-0000-4000-8000-000000000000";
+    let office = &yard.office;
+    let nobody = yard.t.anonymous();
+    let large = (1_u64 << 40).to_string();
+    let create =
+        |who, length| tus(who, Method::POST, "/api/v1/uploads").header("upload-length", length);
+    let answers = [
+        (201, create(&yard.nia, "10").send().await),
+        (413, create(&yard.nia, &large).send().await),
+        (422, create(&yard.nia, "ten").send().await),
+        (401, create(&nobody, "10").send().await),
+        (403, create(office, "10").send().await),
+        (404, tus(&yard.nia, Method::HEAD, nowhere).send().await),
+        (404, piece(&yard.nia, nowhere, 0, b"12345").send().await),
+        (404, tus(&yard.nia, Method::DELETE, nowhere).send().await),
+        (409, piece(&yard.nia, &path, 3, b"12345").send().await),
+        (404, tus(&yard.nia, Method::PUT, &path).send().await),
+        (200, yard.nia.get(&path).await),
+    ];
+    for (status, answer) in answers {
+        assert_eq!(
+            (answer.status, answer.header("tus-resumable")),
+            (status, Some("1.0.0")),
+            "{answer}"
+        );
+    }
+    let other = yard.nia.get("/api/v1/me").await;
+    assert_eq!(other.header("tus-resumable"), None, "{other}");
+}
+
+/// "X-HTTP-Method-Override": it "MUST be interpreted as the request's method", and "the actual method [...] MUST be ignored".
+#[actix_web::test]
+async fn a_client_that_cannot_say_patch_says_it_in_a_header() {
+    let yard = Yard::without_workers(1).await;
+    let path = announce(&yard.nia, 10).await;
+    let meant = |method: Method, path: &str, meant: &str| {
+        tus(&yard.nia, method, path).header("x-http-method-override", meant)
+    };
+    let patch = meant(Method::POST, &path, "PATCH")
+        .header("upload-offset", "0")
+        .body("application/offset+octet-stream", "12345")
+        .send()
+        .await;
+    assert_eq!(
+        (patch.status, patch.header("upload-offset")),
+        (204, Some("5"))
+    );
+    let head = meant(Method::GET, &path, "HEAD").send().await;
+    assert_eq!(
+        (head.status, head.header("upload-offset")),
+        (200, Some("5"))
+    );
+    assert_eq!(arrived(&yard, &path), b"12345");
+    // What changes something must still come from our own pages, whatever it calls itself.
+    let forged = reqwest::Client::new()
+        .get(format!("{}{path}", yard.t.address))
+        .header("cookie", yard.nia.cookie.clone().unwrap())
+        .header("tus-resumable", "1.0.0")
+        .header("x-http-method-override", "DELETE");
+    assert_eq!(forged.send().await.unwrap().status().as_u16(), 403);
+    let ended = meant(Method::POST, &path, "DELETE").send().await;
+    assert_eq!(ended.status, 204, "{ended}");
+    assert_eq!(tus(&yard.nia, Method::HEAD, &path).send().await.status, 404);
+    meant(Method::POST, &path, "no method")
+        .send()
+        .await
+        .expect_problem(422, "invalid-input");
 }
 
 /// "Checksum": 460 on a mismatch, and the piece is discarded.

@@ -5,6 +5,7 @@ use std::time::Duration;
 
 use actix_web::dev::ServerHandle;
 use actix_web::rt::spawn;
+use domain::jobs::Payload;
 use tokio::signal::unix::{SignalKind, signal};
 
 use super::demo;
@@ -62,7 +63,12 @@ pub fn serve(
         let server = http::server(state.clone(), listener)?;
         let handle = server.handle();
         let serving = tokio::spawn(server);
-        let workers = jobs::start(&state, state.config.jobs.workers);
+        // What it received is looked at here and at once, whoever does the rest.
+        let crews = [
+            (1, Payload::KINDS_OF_ARRIVAL),
+            (state.config.jobs.workers, Payload::KINDS_OF_ANYWHERE),
+        ];
+        let workers = jobs::start(&state, &crews);
         let following = spawn(jobs::index::run(
             state.clone(),
             ground.addresses.app.clone(),
@@ -88,7 +94,8 @@ pub fn work(config: Config, ground: &Ground) -> Result<(), ProgramError> {
     actix_web::rt::System::new().block_on(async {
         let address = config.server.listen;
         let state = open(config, ground, address).await?;
-        let workers = jobs::start(&state, state.config.jobs.workers.max(1));
+        let n = state.config.jobs.workers.max(1);
+        let workers = jobs::start(&state, &[(n, Payload::KINDS_OF_ANYWHERE)]);
         tracing::info!("working");
         let outcome = tokio::select! {
             told = told_to_stop() => told,

@@ -281,7 +281,7 @@ pub(super) const WORKERS: Variable = Variable {
     name: "REFRAIN_WORKERS",
     default: "1",
     allowed: "a number",
-    meaning: "Jobs that `serve` or `work` does at the same time. 0: `serve` leaves them to `work`.",
+    meaning: "Jobs that `serve` or `work` does at the same time. 0: `serve` leaves them to `work`, but for the first look at a file it received.",
     secret: false,
 };
 

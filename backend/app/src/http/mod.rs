@@ -43,8 +43,14 @@ use crate::housekeeping::keep_house;
 use crate::state::State;
 use crate::telemetry::observe;
 
-/// Every resource of the API.
+/// The API. Footage is compressed already and is asked for by range: its bytes leave as they lie, all else leaves compressed.
 fn resources(api: &mut ServiceConfig) {
+    api.configure(footage::configure_files)
+        .service(scope("").wrap(Compress::default()).configure(described));
+}
+
+/// Every resource that answers with words.
+fn described(api: &mut ServiceConfig) {
     api.configure(archive::configure);
     api.configure(vocabulary::configure);
     api.configure(schools::configure);
@@ -85,13 +91,16 @@ pub fn server(state: State, listener: TcpListener) -> std::io::Result<Server> {
             .service(
                 scope("/api/v1")
                     .wrap(from_fn(guard::same_site_only))
+                    .wrap(from_fn(uploads::speak_protocol))
                     .configure(resources),
             )
             .into_app()
             .configure(health::configure)
-            .route("/api/openapi.json", web::get().to(openapi_json))
-            .default_service(web::route().to(site::serve))
-            .wrap(Compress::default())
+            .route(
+                "/api/openapi.json",
+                web::get().to(openapi_json).wrap(Compress::default()),
+            )
+            .default_service(web::route().to(site::serve).wrap(Compress::default()))
             .wrap(from_fn(guard::headers))
             .wrap(from_fn(observe))
             .wrap(TracingLogger::default())

@@ -8,6 +8,9 @@ use tokio::task::JoinHandle;
 
 use crate::state::State;
 
+/// The longest time between two renewals, and so until a worker hears that its job was cancelled.
+const RENEW_AT_LEAST_EVERY: Duration = Duration::from_secs(2);
+
 /// Renews the claim until dropped; tells when it is gone.
 pub struct Lease {
     gone: watch::Receiver<bool>,
@@ -15,11 +18,11 @@ pub struct Lease {
 }
 
 impl Lease {
-    /// Renews `claimed` three times per lease.
+    /// Renews `claimed` three times per lease, or more often.
     pub(super) fn keep(state: State, claimed: Claimed, lease_ms: i32) -> Lease {
         let (tell, gone) = watch::channel(false);
         let every = Duration::from_millis(u64::from(lease_ms.unsigned_abs()) / 3)
-            .max(Duration::from_millis(50));
+            .clamp(Duration::from_millis(50), RENEW_AT_LEAST_EVERY);
         let renewing = actix_web::rt::spawn(async move {
             loop {
                 tokio::time::sleep(every).await;

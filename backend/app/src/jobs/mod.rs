@@ -65,26 +65,29 @@ impl Workers {
     }
 }
 
-/// Starts `n` workers on this runtime.
-pub fn start(state: &State, n: usize) -> Workers {
+/// What a worker takes on: kinds as they are written in the table.
+pub type Kinds = &'static [&'static str];
+
+/// Starts workers on this runtime, for each crew as many as it says.
+pub fn start(state: &State, crews: &[(usize, Kinds)]) -> Workers {
     let (stop, _) = watch::channel(false);
     let stop = Arc::new(stop);
-    let running = (0..n)
-        .map(|number| {
-            let (state, stopped) = (state.clone(), stop.subscribe());
-            actix_web::rt::spawn(work_on(
-                state,
-                format!("{}-{number}", std::process::id()),
-                stopped,
-            ))
+    let takes = crews
+        .iter()
+        .flat_map(|(n, kinds)| std::iter::repeat_n(*kinds, *n));
+    let running = takes
+        .enumerate()
+        .map(|(number, kinds)| {
+            let name = format!("{}-{number}", std::process::id());
+            actix_web::rt::spawn(work_on(state.clone(), name, kinds, stop.subscribe()))
         })
         .collect();
     Workers { stop, running }
 }
 
-async fn work_on(state: State, name: String, mut stopped: watch::Receiver<bool>) {
+async fn work_on(state: State, name: String, kinds: Kinds, mut stopped: watch::Receiver<bool>) {
     while !*stopped.borrow() {
-        let pause = match next(&state, &name).await {
+        let pause = match next(&state, &name, kinds).await {
             Ok(Some(claimed)) => {
                 do_one(&state, claimed).await;
                 continue;
@@ -105,15 +108,15 @@ async fn work_on(state: State, name: String, mut stopped: watch::Receiver<bool>)
     }
 }
 
-/// Claims the next due job of any kind, if there is one.
+/// Claims the next due job of these kinds, if there is one.
 ///
 /// # Errors
 /// If the database does not answer.
-pub async fn next(state: &State, worker: &str) -> Result<Option<Claimed>, StoreError> {
+async fn next(state: &State, worker: &str, kinds: Kinds) -> Result<Option<Claimed>, StoreError> {
     let lease_ms = lease_ms(state);
     state
         .db
-        .door(async |conn| jobs::claim(conn, worker, lease_ms, Payload::KINDS).await)
+        .door(async |conn| jobs::claim(conn, worker, lease_ms, kinds).await)
         .await
 }
 
@@ -162,18 +165,30 @@ async fn put_down(state: &State, claimed: &Claimed, error: JobError) {
     let again_at = state.clock.now() + backoff(claimed.attempt);
     let kept = state
         .db
-        .scoped(&claimed.actor, async |conn| match for_good {
-            true => jobs::fail(conn, claimed, &words).await,
-            false => jobs::retry(conn, claimed, again_at, &words).await,
+        .scoped(&claimed.actor, async |conn| {
+            if !for_good {
+                jobs::retry(conn, claimed, again_at, &words).await?;
+                return Ok(());
+            }
+            give_up(conn, state, claimed).await?;
+            match jobs::fail(conn, claimed, &words).await? {
+                true => Ok(()),
+                false => Err(JobError::Gone),
+            }
         })
         .await;
     if let Err(error) = kept {
         // The lease runs out and another worker takes it.
-        tracing::error!(
-            error = &error as &dyn std::error::Error,
-            job = claimed.id,
-            "could not be put down"
-        );
+        tracing::error!(%error, job = claimed.id, "could not be put down");
+    }
+}
+
+/// Tells whoever waits for it that it is not going to be done.
+async fn give_up(conn: &mut store::Conn, state: &State, claimed: &Claimed) -> Result<(), JobError> {
+    match &claimed.payload {
+        Payload::Probe { upload } => probe::give_up(conn, *upload).await,
+        Payload::Prepare { footage } => prepare::give_up(conn, state, claimed, *footage).await,
+        Payload::SendMail { .. } | Payload::AnnounceCritique { .. } => Ok(()),
     }
 }
 

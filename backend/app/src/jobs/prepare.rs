@@ -62,16 +62,23 @@ pub(super) async fn run(
             )
             .await
         }
-        Err(PrepareError::Again(why)) if claimed.attempt < claimed.max_attempts => {
-            Err(JobError::Again(why.to_string()))
-        }
-        Err(PrepareError::Again(why)) => {
-            let words = "It could not be prepared here, however often it was tried. Your file is not at fault; please send it again later.";
-            tracing::error!(footage = %id, %why, "preparation failed for good");
-            let problem = refused("gave-up", words);
-            fail_for_good(state, claimed, id, words, problem).await
-        }
+        Err(PrepareError::Again(why)) => Err(JobError::Again(why.to_string())),
     }
+}
+
+/// It was tried as often as it may be.
+pub(super) async fn give_up(
+    conn: &mut store::Conn,
+    state: &State,
+    claimed: &Claimed,
+    id: FootageId,
+) -> Result<(), JobError> {
+    let found = footage::get(conn, id).await?;
+    if found.is_none_or(|found| found.state != FootageState::Preparing) {
+        return Ok(());
+    }
+    let words = "It could not be prepared here, however often it was tried. Your file is not at fault; please send it again later.";
+    set_failed(conn, state, claimed, id, words, refused("gave-up", words)).await
 }
 
 async fn prepare(
@@ -198,23 +205,34 @@ async fn fail_for_good(
     why: &str,
     problem: serde_json::Value,
 ) -> Result<(), JobError> {
-    let now = state.clock.now();
     state
         .db
         .scoped(&claimed.actor, async |conn| {
-            footage::set_state(conn, id, FootageState::Failed, Some(problem)).await?;
-            if let Some(sent) = submissions::by_footage(conn, id).await?
-                && submissions::give_back(conn, &claimed.actor, &sent, why, now).await?
-            {
-                let letter = returned_letter(conn, state, &sent, why).await?;
-                post(conn, state, claimed.actor.school, &letter).await?;
-            }
+            set_failed(conn, state, claimed, id, why, problem).await?;
             match jobs::fail(conn, claimed, why).await? {
                 true => Ok(()),
                 false => Err(JobError::Gone),
             }
         })
         .await
+}
+
+async fn set_failed(
+    conn: &mut store::Conn,
+    state: &State,
+    claimed: &Claimed,
+    id: FootageId,
+    why: &str,
+    problem: serde_json::Value,
+) -> Result<(), JobError> {
+    footage::set_state(conn, id, FootageState::Failed, Some(problem)).await?;
+    if let Some(sent) = submissions::by_footage(conn, id).await?
+        && submissions::give_back(conn, &claimed.actor, &sent, why, state.clock.now()).await?
+    {
+        let letter = returned_letter(conn, state, &sent, why).await?;
+        post(conn, state, claimed.actor.school, &letter).await?;
+    }
+    Ok(())
 }
 
 async fn returned_letter(

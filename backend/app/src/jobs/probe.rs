@@ -41,7 +41,7 @@ pub(super) async fn run(
                 .map_err(|e| JobError::Again(e.to_string()))?;
             accept(state, claimed, id, &new).await?;
         }
-        Err(refusal) if refusal.may_pass_later() && claimed.attempt < claimed.max_attempts => {
+        Err(refusal) if refusal.may_pass_later() => {
             return Err(JobError::Again(refusal.to_string()));
         }
         Err(refusal) => refuse(state, claimed, id, &refusal).await?,
@@ -50,6 +50,13 @@ pub(super) async fn run(
         tracing::warn!(%error, upload = %id, "a probed upload could not be removed");
     }
     Ok(())
+}
+
+/// It was tried as often as it may be.
+pub(super) async fn give_up(conn: &mut store::Conn, id: UploadId) -> Result<(), JobError> {
+    let words = "It could not be looked at here, however often it was tried. Your file is not at fault; please upload it again later. Nothing is spent.";
+    let problem = Some(refused("gave-up", words));
+    Ok(uploads::set_state(conn, id, UploadState::Refused, problem).await?)
 }
 
 fn new_footage(

@@ -49,8 +49,7 @@ struct ClaimedRow {
     lease_token: Uuid,
 }
 
-/// Adds a job acting as `person`, due at `run_at`. A job of the same kind about the same thing stays one job; one that was finished,
-/// cancelled or has failed is made ready again.
+/// Adds a job acting as `person`, due at `run_at`, unless there is one of the same kind about the same thing.
 pub async fn enqueue(
     conn: &mut Conn,
     school: SchoolId,

@@ -6,18 +6,6 @@ const RETRY_DELAYS_S = [0.3, 0.6, 1.2];
 /** Packet times are seconds in floating point: a hair past the start still finds the packet itself. */
 const HAIR_S = 1e-6;
 
-/**
- * Fetches without a content coding of `identity`: it means that there is none (RFC 9110, 8.4.1), but the reader would
- * take the lengths for those of something compressed, and read past the end.
- */
-async function fetchPlain(...request: Parameters<typeof fetch>): Promise<Response> {
-  const response = await fetch(...request);
-  if (response.headers.get('Content-Encoding') !== 'identity') return response;
-  const headers = new Headers(response.headers);
-  headers.delete('Content-Encoding');
-  return new Response(response.body, { status: response.status, statusText: response.statusText, headers });
-}
-
 interface Slot {
   type: EncodedVideoChunkType;
   timeS: number;
@@ -43,7 +31,6 @@ export class Copy {
   static async open(url: string): Promise<Copy> {
     const source = new UrlSource(url, {
       maxCacheSize: READ_CACHE_BYTES,
-      fetchFn: fetchPlain,
       getRetryDelay: (attempt) => RETRY_DELAYS_S[attempt - 1] ?? null,
     });
     const input = new Input({ source, formats: [MP4] });

@@ -13,8 +13,12 @@ use utoipa_actix_web::service_config::ServiceConfig;
 pub fn configure(api: &mut ServiceConfig) {
     api.service(get::get_footage)
         .service(cancel::cancel_footage)
-        .service(prepare_again::prepare_footage)
-        .service(file::get_footage_copy)
+        .service(prepare_again::prepare_footage);
+}
+
+/// Adds the routes of its files.
+pub fn configure_files(api: &mut ServiceConfig) {
+    api.service(file::get_footage_copy)
         .service(file::get_footage_strip)
         .service(file::get_footage_poster)
         .service(file::get_footage_sound);

@@ -41,7 +41,6 @@ pub async fn serve(
             .insert_header(("ETag", tag.clone()))
             .insert_header(("Accept-Ranges", "bytes"))
             .insert_header(("Cache-Control", "private, max-age=31536000, immutable"))
-            .insert_header(("Content-Encoding", "identity"))
             .content_type(media_type);
         answer
     };

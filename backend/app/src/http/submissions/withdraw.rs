@@ -1,14 +1,15 @@
 use actix_web::post;
 use actix_web::web::{Data, Json, Path};
-use domain::{Action, Facts, ProblemCode, SubmissionId, permit};
-use store::{quota, submissions};
+use domain::jobs::Payload;
+use domain::{Action, Facts, FootageState, ProblemCode, SubmissionId, permit};
+use store::{footage, jobs, quota, submissions};
 
 use super::types::{Submission, submission};
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
 use crate::state::State;
 
-/// Takes a submission back until the mentor opens it.
+/// Takes a submission back until the mentor opens it; its preparation ends, if it is not done.
 #[utoipa::path(tag = "submissions", responses((status = 200, body = Submission)))]
 #[post("/submissions/{id}/withdraw")]
 pub(super) async fn withdraw_submission(
@@ -28,6 +29,8 @@ pub(super) async fn withdraw_submission(
                 Action::Send,
                 &Facts::between(who.0.school, sent.student_id, sent.mentor_id).released(true),
             )?;
+            // Before its submission's, in the order in which a failing preparation takes them.
+            footage::hold(conn, sent.footage_id).await?;
             if !submissions::withdraw(conn, &who.0, &sent, now).await? {
                 return Err(match (sent.withdrawn_at, sent.returned_at) {
                     (None, None) => Problem::new(ProblemCode::AlreadyOpened)
@@ -35,6 +38,17 @@ pub(super) async fn withdraw_submission(
                     _ => Problem::new(ProblemCode::Conflict)
                         .detail("It was taken back or given back before."),
                 });
+            }
+            // Nobody is going to look at it.
+            if jobs::cancel(
+                conn,
+                &Payload::Prepare {
+                    footage: sent.footage_id,
+                },
+            )
+            .await?
+            {
+                footage::set_state(conn, sent.footage_id, FootageState::Cancelled, None).await?;
             }
             let quota = quota::of_one(conn, sent.enrolment_id).await?;
             let sent = submissions::get(conn, *id)

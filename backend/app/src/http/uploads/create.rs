@@ -7,7 +7,7 @@ use domain::{Action, Facts, ProblemCode, permit};
 use store::uploads::{self, NewUpload};
 use uuid::Uuid;
 
-use super::protocol::{answer, count, file_of, header, http_date, wrong_version};
+use super::protocol::{UPLOADS, answer, count, file_of, header, http_date, wrong_version};
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
 use crate::state::State;
@@ -52,7 +52,7 @@ pub(super) async fn create_upload(state: Data<State>, who: Who, request: HttpReq
         .scoped::<_, Problem, _>(&who.0, async |conn| Ok(uploads::add(conn, &new).await?))
         .await?;
     Ok(answer(201)
-        .insert_header(("Location", format!("/api/v1/uploads/{}", new.id)))
+        .insert_header(("Location", format!("{UPLOADS}/{}", new.id)))
         .insert_header(("Upload-Expires", http_date(new.expires_at)))
         .finish())
 }

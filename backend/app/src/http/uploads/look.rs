@@ -2,7 +2,7 @@ use actix_web::web::{Data, Path};
 use actix_web::{HttpRequest, head};
 use domain::{Action, Facts, UploadId, UploadState, permit};
 
-use super::protocol::{answer, file_of, http_date, refusal, wrong_version};
+use super::protocol::{answer, file_of, http_date, metadata_of, refusal, wrong_version};
 use super::whole::find;
 use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
@@ -35,6 +35,7 @@ pub(super) async fn look_at_upload(
     Ok(answer(200)
         .insert_header(("Upload-Offset", offset.to_string()))
         .insert_header(("Upload-Length", upload.length.to_string()))
+        .insert_header(("Upload-Metadata", metadata_of(&upload.filename)))
         .insert_header(("Upload-Expires", http_date(upload.expires_at)))
         .finish())
 }

@@ -10,6 +10,7 @@ mod protocol;
 mod types;
 mod whole;
 
+pub use protocol::speak_protocol;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 /// Adds the routes.

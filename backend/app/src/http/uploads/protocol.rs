@@ -2,16 +2,24 @@
 
 use std::path::PathBuf;
 
-use actix_web::http::StatusCode;
+use actix_web::body::{EitherBody, MessageBody};
+use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::header::{HeaderName, HeaderValue};
-use actix_web::{HttpRequest, HttpResponse, HttpResponseBuilder};
+use actix_web::http::{Method, StatusCode};
+use actix_web::middleware::Next;
+use actix_web::{Error, HttpRequest, HttpResponse, HttpResponseBuilder, ResponseError};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use chrono::{DateTime, Utc};
 use domain::UploadId;
 
+use crate::http::problem::Problem;
 use crate::state::State;
 
 /// The one version spoken.
 pub const VERSION: &str = "1.0.0";
+/// What the addresses of uploads begin with.
+pub const UPLOADS: &str = "/api/v1/uploads";
 
 /// An answer with the header that every answer carries.
 pub fn answer(status: u16) -> HttpResponseBuilder {
@@ -52,6 +60,47 @@ pub fn wrong_version(request: &HttpRequest) -> Option<HttpResponse> {
         HeaderValue::from_static(VERSION),
     );
     Some(refused)
+}
+
+/// What is kept of an upload's metadata, in the protocol's form.
+pub fn metadata_of(filename: &str) -> String {
+    format!("filename {}", STANDARD.encode(filename))
+}
+
+/// Middleware for every request below `/uploads`: the method is the one that `X-HTTP-Method-Override` names, if it is there, and the
+/// answer says which version is spoken, whoever gives it. (Core protocol, "Headers".)
+///
+/// # Errors
+/// Those of the request itself.
+pub async fn speak_protocol<B: MessageBody>(
+    mut request: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<EitherBody<B>>, Error> {
+    if !request.path().starts_with(UPLOADS) {
+        return Ok(next.call(request).await?.map_into_left_body());
+    }
+    let mut response = match meant(&request) {
+        Ok(method) => {
+            request.head_mut().method = method;
+            next.call(request).await?.map_into_left_body()
+        }
+        Err(unknown) => request.into_response(unknown.error_response().map_into_right_body()),
+    };
+    response.headers_mut().insert(
+        HeaderName::from_static("tus-resumable"),
+        HeaderValue::from_static(VERSION),
+    );
+    Ok(response)
+}
+
+/// The method that is meant.
+fn meant(request: &ServiceRequest) -> Result<Method, Problem> {
+    const OVERRIDE: &str = "X-HTTP-Method-Override";
+    let Some(named) = request.headers().get(OVERRIDE) else {
+        return Ok(request.method().clone());
+    };
+    Method::from_bytes(named.as_bytes())
+        .map_err(|_| Problem::invalid(OVERRIDE, "is no method", "Name one, as in PATCH."))
 }
 
 /// A date as HTTP writes it (RFC 9110, 5.6.7).
