@@ -27,8 +27,8 @@ impl Yard {
         let var = cluster().var_folder();
         let mut serve = command(&var);
         let program = Serving::start_with(serve.arg("serve").env("REFRAIN_WORKERS", "0"), &var);
-        // Founding waits for a mail, and so for a worker.
-        let clerk = Machine::start(&program);
+        // Founding waits for a mail, and so for a worker that puts it where this program would.
+        let clerk = Working::start(command(&var).arg("work"));
         let founded = Founded::at(&program).await;
         drop(clerk);
         // Every time footage becomes ready leaves a line.
@@ -92,7 +92,6 @@ impl Machine {
                 .arg("work")
                 .env("DATABASE_URL", program.database_url())
                 .env("REFRAIN_FOOTAGE_URL", program.var.join("footage"))
-                // Mails are the serving machine's to show.
                 .env("REFRAIN_JOB_LEASE_SECONDS", LEASE_SECONDS),
         );
         Self { process, var }
@@ -115,7 +114,7 @@ async fn under_way(who: &Client, footage: &str) -> Vec<f64> {
         if seen.last() != Some(&share) {
             seen.push(share);
         }
-        (seen.len() > 3).then_some(())
+        (seen.len() > 2).then_some(())
     })
     .await;
     seen

@@ -85,9 +85,11 @@ fn by_ffprobe(bytes: &[u8]) -> (Vec<i64>, String) {
     (times, tick.trim_end_matches(',').to_owned())
 }
 
-/// A clip of each kind that people send, twelve frames or more; what is shown of it, and whether its frames differ in length. The
-/// crate `media` has more of each kind.
-fn kinds() -> Vec<(&'static str, Vec<u8>, (u32, u32), bool)> {
+/// Its name and bytes, the size that is shown of it, and whether its frames differ in length.
+type Kind = (&'static str, Vec<u8>, (u32, u32), bool);
+
+/// A clip of each kind that people send, twelve frames or more. The crate `media` has more of each kind.
+fn kinds() -> Vec<Kind> {
     let made = |ending: &str, text: &str| clip(ending, &text.split(' ').collect::<Vec<_>>());
     let h264 = "-c:v libx264 -preset ultrafast -pix_fmt yuv420p";
     let steady = |rate: &str| {
@@ -113,7 +115,7 @@ fn kinds() -> Vec<(&'static str, Vec<u8>, (u32, u32), bool)> {
         ("30000/1001", steady("30000/1001"), shown, false),
         ("50", steady("50"), shown, false),
         ("60000/1001", steady("60000/1001"), shown, false),
-        // Every third frame is left out now and then, and the times of the others stay.
+        // Every third frame is left out, and the times of the others stay.
         (
             "variable",
             made(

@@ -794,7 +794,7 @@ export interface paths {
         };
         get?: never;
         put?: never;
-        /** Takes a submission back until the mentor opens it. */
+        /** Takes a submission back until the mentor opens it; its preparation ends, if it is not done. */
         post: operations["withdraw_submission"];
         delete?: never;
         options?: never;

@@ -1,8 +1,8 @@
 use actix_web::post;
 use actix_web::web::{Data, Json, Path};
 use domain::jobs::Payload;
-use domain::{Action, Facts, FootageState, ProblemCode, SubmissionId, permit};
-use store::{footage, jobs, quota, submissions};
+use domain::{Action, Facts, FootageId, FootageState, ProblemCode, SubmissionId, permit};
+use store::{Conn, StoreResult, footage, jobs, quota, submissions};
 
 use super::types::{Submission, submission};
 use crate::http::problem::{Answer, Problem};
@@ -39,17 +39,7 @@ pub(super) async fn withdraw_submission(
                         .detail("It was taken back or given back before."),
                 });
             }
-            // Nobody is going to look at it.
-            if jobs::cancel(
-                conn,
-                &Payload::Prepare {
-                    footage: sent.footage_id,
-                },
-            )
-            .await?
-            {
-                footage::set_state(conn, sent.footage_id, FootageState::Cancelled, None).await?;
-            }
+            end_preparation(conn, sent.footage_id).await?;
             let quota = quota::of_one(conn, sent.enrolment_id).await?;
             let sent = submissions::get(conn, *id)
                 .await?
@@ -58,4 +48,14 @@ pub(super) async fn withdraw_submission(
         })
         .await?;
     Ok(Json(sent))
+}
+
+/// Nobody is going to look at it.
+async fn end_preparation(conn: &mut Conn, id: FootageId) -> StoreResult<()> {
+    let found = footage::get(conn, id).await?;
+    if found.is_some_and(|found| found.state == FootageState::Preparing) {
+        jobs::cancel(conn, &Payload::Prepare { footage: id }).await?;
+        footage::set_state(conn, id, FootageState::Cancelled, None).await?;
+    }
+    Ok(())
 }
