@@ -72,7 +72,7 @@ export interface paths {
     >;
     post: Op<C.Enrolment, { body: C.NewEnrolment }>;
   };
-  '/enrolments/{id}': { patch: Op<C.Enrolment, ById & { body: { mentor_id: string } }> };
+  '/enrolments/{id}': { get: Op<C.Enrolment, ById>; patch: Op<C.Enrolment, ById & { body: { mentor_id: string } }> };
   '/enrolments/preview': { post: CsvOp<C.CsvPreview> };
   '/enrolments/import': { post: CsvOp<C.CsvResult> };
   '/enrolments/{id}/quota-entries': {
