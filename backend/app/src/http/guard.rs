@@ -30,22 +30,6 @@ pub async fn same_site_only<B: MessageBody>(
     Ok(request.into_response(problem.error_response().map_into_right_body()))
 }
 
-/// An address may spell U+0000 as `%00`, but nothing here is called so and no query can carry it.
-///
-/// # Errors
-/// Those of the request itself.
-pub async fn no_nul<B: MessageBody>(
-    request: ServiceRequest,
-    next: Next<B>,
-) -> Result<ServiceResponse<EitherBody<B>>, Error> {
-    if !request.uri().to_string().contains("%00") {
-        return Ok(next.call(request).await?.map_into_left_body());
-    }
-    let problem = Problem::new(ProblemCode::InvalidInput)
-        .detail("The address holds the character U+0000. Leave it out.");
-    Ok(request.into_response(problem.error_response().map_into_right_body()))
-}
-
 fn origin_matches(request: &ServiceRequest) -> bool {
     let Some(origin) = request.headers().get("origin") else {
         return true;

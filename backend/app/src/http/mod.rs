@@ -145,7 +145,6 @@ pub fn server(state: State, listener: TcpListener) -> std::io::Result<Server> {
             .route("/api/openapi.json", web::get().to(openapi_json))
             .default_service(web::route().to(site::serve))
             .wrap(Compress::default())
-            .wrap(from_fn(guard::no_nul))
             .wrap(from_fn(guard::headers))
             .wrap(from_fn(observe))
             .wrap(TracingLogger::default())

@@ -39,8 +39,6 @@ impl PageQuery {
         URL_SAFE_NO_PAD
             .decode(cursor)
             .ok()
-            // No key holds U+0000, and no query can carry it.
-            .filter(|bytes| !bytes.windows(6).any(|escape| escape == b"\\u0000"))
             .and_then(|bytes| serde_json::from_slice(&bytes).ok())
             .map(Some)
             .ok_or_else(|| {
