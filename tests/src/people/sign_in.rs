@@ -407,7 +407,9 @@ async fn every_answer_says_what_a_page_may_load() {
             "{path}: {scripts:?}"
         );
         assert!(
-            !policy.contains("unsafe-eval") && !policy.contains('*'),
+            !policy.contains("unsafe-inline")
+                && !policy.contains("unsafe-eval")
+                && !policy.contains('*'),
             "{path}: {policy}"
         );
         assert_eq!(
