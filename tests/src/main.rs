@@ -4,6 +4,7 @@ mod access;
 mod architecture;
 mod archive;
 mod contract;
+mod critique;
 mod ground;
 mod people;
 mod privacy;

@@ -11,8 +11,9 @@ use crate::query::TextError;
 pub const PAGE_LIMIT: usize = 100;
 
 /// Who asks. What they may see is part of the query: of their own shots, and of the enrolments they mentor
-/// now, the critiques that are visible and those they write themselves. The office knows every shot but no
-/// critique, save those its people write themselves as mentors. Nobody finds anything of another school.
+/// now, the critiques that are visible and those they write themselves; of any other enrolment the visible
+/// ones they once wrote. The office knows every shot but no critique, save those its people write themselves
+/// as mentors. Nobody finds anything of another school.
 ///
 /// A critique is visible once its `visible_from` is not after the time of the search.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,7 +37,7 @@ impl Asker {
         let is_near = self.as_student && document.student.id == self.person
             || self.as_mentor.as_ref().is_some_and(mentors);
         let is_visible = document.visible_from.is_some_and(|from| from <= now);
-        let is_own = document.critic == self.person && (is_near || self.as_office);
+        let is_own = document.critic == self.person && (is_near || is_visible || self.as_office);
         document.school == self.school && (is_near && is_visible || is_own)
     }
 }

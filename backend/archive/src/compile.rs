@@ -5,8 +5,7 @@ use std::ops::Bound;
 use chrono::{DateTime, Utc};
 use tantivy::Term;
 use tantivy::query::{
-    BooleanQuery, ConstScoreQuery, EmptyQuery, PhraseQuery, Query, RangeQuery, TermQuery,
-    TermSetQuery,
+    BooleanQuery, ConstScoreQuery, PhraseQuery, Query, RangeQuery, TermQuery, TermSetQuery,
 };
 use tantivy::schema::{Field, IndexRecordOption};
 
@@ -24,11 +23,19 @@ pub(crate) fn permission(fields: &Fields, asker: &Asker, now: DateTime<Utc>) -> 
         Bound::Included(micros(now)),
     );
     let own = term(fields.id_term(fields.critic, asker.person.0));
-    let seen = match (near(fields, asker), asker.as_office) {
-        (Some(near), false) => all(vec![near, any(vec![visible, own])]),
-        (Some(near), true) => any(vec![all(vec![near, visible]), own]),
-        (None, true) => own,
-        (None, false) => return Box::new(EmptyQuery),
+    let own_or = |ways: Vec<AnyQuery>| {
+        if asker.as_office {
+            own.box_clone()
+        } else {
+            all(vec![own.box_clone(), any(ways)])
+        }
+    };
+    let seen = match near(fields, asker) {
+        Some(near) => any(vec![
+            all(vec![near.box_clone(), visible.box_clone()]),
+            own_or(vec![near, visible]),
+        ]),
+        None => own_or(vec![visible]),
     };
     all(vec![
         term(fields.id_term(fields.school, asker.school.0)),

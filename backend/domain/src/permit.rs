@@ -29,7 +29,8 @@ pub enum Action {
     Critique,
     /// Change a draft, release it, take it back, amend it.
     WriteCritique,
-    /// Read a critique: its author always, others once it is released.
+    /// Read a critique: the student's mentor who writes it always, the student and their mentor once it is released, its author
+    /// from then on even if the student has another mentor.
     ReadCritique,
     /// Answer a released note.
     AnswerNote,
@@ -46,8 +47,10 @@ pub struct Facts {
     pub school: SchoolId,
     /// The student it is about.
     pub student: Option<PersonId>,
-    /// The student's mentor, or the author of a critique.
+    /// The student's mentor at present.
     pub mentor: Option<PersonId>,
+    /// Who wrote the critique in question, or a critique of the footage.
+    pub author: Option<PersonId>,
     /// Whether it is out in the open (sent, released).
     pub released: bool,
 }
@@ -59,6 +62,7 @@ impl Facts {
             school,
             student: None,
             mentor: None,
+            author: None,
             released: false,
         }
     }
@@ -69,7 +73,21 @@ impl Facts {
             school,
             student: Some(student),
             mentor: Some(mentor),
+            author: None,
             released: false,
+        }
+    }
+
+    /// Of a critique by `author`. Without a `mentor` the asker may not even know who has the student now, so it is not them.
+    pub fn of_critique(
+        school: SchoolId,
+        student: PersonId,
+        mentor: Option<PersonId>,
+        author: PersonId,
+    ) -> Facts {
+        Facts {
+            author: Some(author),
+            ..Facts::between(school, student, mentor.unwrap_or(NOBODY))
         }
     }
 
@@ -78,6 +96,9 @@ impl Facts {
         Facts { released, ..self }
     }
 }
+
+/// Stands for a person who is none of those that ask.
+const NOBODY: PersonId = PersonId(uuid::Uuid::nil());
 
 /// Why not.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -98,6 +119,7 @@ pub fn permit(actor: &Actor, action: Action, facts: &Facts) -> Result<(), Denial
         actor.is(Role::Student) && facts.student.is_none_or(|student| student == actor.person);
     let my_student =
         actor.is(Role::Mentor) && facts.mentor.is_none_or(|mentor| mentor == actor.person);
+    let wrote = actor.is(Role::Mentor) && facts.author == Some(actor.person);
     let names_someone = facts.student.is_some() || facts.mentor.is_some();
     let allowed = match action {
         Action::UseAccount => true,
@@ -106,9 +128,17 @@ pub fn permit(actor: &Actor, action: Action, facts: &Facts) -> Result<(), Denial
         Action::ReadCourses => true,
         Action::ReadEnrolment | Action::ReadShot => office || about_me || my_student,
         Action::Send | Action::ManageFootage => about_me,
-        Action::ReadFootage => about_me || (my_student && (facts.released || !names_someone)),
-        Action::Critique | Action::WriteCritique => my_student,
-        Action::ReadCritique => my_student || (about_me && facts.released),
+        Action::ReadFootage => {
+            about_me
+                || (my_student && (facts.released || !names_someone))
+                || (wrote && facts.released)
+        }
+        Action::Critique => my_student,
+        Action::WriteCritique => my_student && (wrote || facts.author.is_none()),
+        Action::ReadCritique => {
+            (my_student && (wrote || facts.released || facts.author.is_none()))
+                || ((wrote || about_me) && facts.released)
+        }
         Action::AnswerNote => about_me && facts.released,
         Action::ReadRefrain | Action::SearchArchive => about_me || my_student,
     };
@@ -121,7 +151,10 @@ pub fn permit(actor: &Actor, action: Action, facts: &Facts) -> Result<(), Denial
 
 /// Whether the asker knows anyway that the thing exists, so that a plain refusal gives nothing away.
 fn may_know_of(actor: &Actor, facts: &Facts) -> bool {
-    facts.student == Some(actor.person) && facts.released || facts.mentor == Some(actor.person)
+    facts.student == Some(actor.person) && facts.released
+        || facts.mentor == Some(actor.person)
+            && (facts.released || facts.author.is_none_or(|author| author == actor.person))
+        || facts.author == Some(actor.person) && facts.released
 }
 
 #[cfg(test)]
@@ -193,6 +226,57 @@ mod tests {
                 );
             }
         }
+    }
+
+    #[test]
+    fn a_former_mentor_reads_what_they_released_and_no_more() {
+        let former = actor(21, &[Role::Mentor]);
+        for mentor in [Some(Uuid::from_u128(20).into()), None] {
+            let own = Facts::of_critique(
+                Uuid::from_u128(1).into(),
+                Uuid::from_u128(10).into(),
+                mentor,
+                former.person,
+            );
+            let may = |action, facts: &Facts| permit(&former, action, facts);
+            assert_eq!(may(Action::ReadCritique, &own.released(true)), Ok(()));
+            assert_eq!(may(Action::ReadFootage, &own.released(true)), Ok(()));
+            assert_eq!(
+                may(Action::WriteCritique, &own.released(true)),
+                Err(Denial::Refuse)
+            );
+            for action in [
+                Action::ReadCritique,
+                Action::ReadFootage,
+                Action::WriteCritique,
+            ] {
+                assert_eq!(may(action, &own), Err(Denial::Hide), "{action:?}");
+            }
+            for action in [Action::ReadShot, Action::ReadRefrain] {
+                assert_eq!(may(action, &between(10, 20)), Err(Denial::Hide));
+            }
+        }
+    }
+
+    #[test]
+    fn a_new_mentor_reads_what_was_released_before_them_and_does_not_amend_it() {
+        let (new, earlier) = (actor(20, &[Role::Mentor]), Uuid::from_u128(21).into());
+        let facts = Facts::of_critique(
+            Uuid::from_u128(1).into(),
+            Uuid::from_u128(10).into(),
+            Some(new.person),
+            earlier,
+        );
+        let released = facts.released(true);
+        assert_eq!(permit(&new, Action::ReadCritique, &released), Ok(()));
+        assert_eq!(
+            permit(&new, Action::WriteCritique, &released),
+            Err(Denial::Refuse)
+        );
+        assert_eq!(
+            permit(&new, Action::ReadCritique, &facts),
+            Err(Denial::Hide)
+        );
     }
 
     #[test]

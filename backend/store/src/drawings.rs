@@ -11,6 +11,9 @@ use domain::{CritiqueId, NoteId, SchoolId, StrokeId, TraceId};
 
 use crate::sql::Number;
 
+/// The constraint that keeps a stroke's note within its critique.
+pub const NOTE_OF_CRITIQUE: &str = "stroke_school_id_critique_id_note_id_fkey";
+
 /// A stroke.
 #[derive(Clone, Debug, QueryableByName)]
 pub struct Stroke {
@@ -79,13 +82,35 @@ pub async fn traces(conn: &mut Conn, critique: CritiqueId) -> StoreResult<Vec<Tr
         .await?)
 }
 
-/// How many strokes a critique has.
-pub async fn count_strokes(conn: &mut Conn, critique: CritiqueId) -> StoreResult<i64> {
-    let row: Number =
-        diesel::sql_query("SELECT count(*) AS n FROM stroke s WHERE s.critique_id = $1")
-            .bind::<SqlUuid, _>(critique)
-            .get_result(conn)
-            .await?;
+/// How many strokes a critique has beside that one.
+pub async fn count_other_strokes(
+    conn: &mut Conn,
+    critique: CritiqueId,
+    id: StrokeId,
+) -> StoreResult<i64> {
+    let row: Number = diesel::sql_query(
+        "SELECT count(*) AS n FROM stroke s WHERE s.critique_id = $1 AND s.id <> $2",
+    )
+    .bind::<SqlUuid, _>(critique)
+    .bind::<SqlUuid, _>(id)
+    .get_result(conn)
+    .await?;
+    Ok(row.n)
+}
+
+/// How many paths of dots a critique has beside that one.
+pub async fn count_other_traces(
+    conn: &mut Conn,
+    critique: CritiqueId,
+    id: TraceId,
+) -> StoreResult<i64> {
+    let row: Number = diesel::sql_query(
+        "SELECT count(*) AS n FROM trace t WHERE t.critique_id = $1 AND t.id <> $2",
+    )
+    .bind::<SqlUuid, _>(critique)
+    .bind::<SqlUuid, _>(id)
+    .get_result(conn)
+    .await?;
     Ok(row.n)
 }
 

@@ -23,6 +23,9 @@ pub enum StoreError {
     /// A row holds something this version does not understand.
     #[error("a stored value makes no sense: {0}")]
     Nonsense(String),
+    /// A text that was given holds U+0000, which Postgres takes in no value.
+    #[error("a text holds the character U+0000")]
+    Nul(#[source] DieselError),
     /// Anything else.
     #[error("a query failed")]
     Query(#[source] DieselError),
@@ -48,7 +51,13 @@ impl From<DieselError> for StoreError {
         };
         match constraint {
             Some(constraint) => StoreError::Refused { constraint, source },
+            None if is_about_nul(&source) => StoreError::Nul(source),
             None => StoreError::Query(source),
         }
     }
+}
+
+/// The server names the byte whatever language it speaks; diesel does not pass its code (22021) on.
+fn is_about_nul(error: &DieselError) -> bool {
+    matches!(error, DieselError::DatabaseError(DatabaseErrorKind::Unknown, info) if info.message().ends_with(": 0x00"))
 }

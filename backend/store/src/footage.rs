@@ -73,9 +73,12 @@ pub struct Footage {
     /// Whether it was sent.
     #[diesel(sql_type = Bool)]
     pub sent: bool,
-    /// The mentor of its student's enrolment, once it was sent.
+    /// The present mentor of its student's enrolment, once it was sent; nobody (nil) if the asker may not know them.
     #[diesel(sql_type = Nullable<SqlUuid>)]
     pub mentor_id: Option<PersonId>,
+    /// Who wrote its critique, if that is out and the asker may see it.
+    #[diesel(sql_type = Nullable<SqlUuid>)]
+    pub author_id: Option<PersonId>,
 }
 
 /// A file that passed its probe.
@@ -128,9 +131,11 @@ pub struct Made {
 
 const SELECT: &str = "SELECT f.id, f.student_id, f.filename, f.state, f.problem, f.progress, f.width, f.height, f.frames, f.fps_num, f.fps_den,
    f.variable, f.time_base_num, f.time_base_den, f.frame_pts, f.last_duration, f.derived, f.probe, f.source_key,
-   r.id IS NOT NULL AS sent, e.mentor_id
+   r.id IS NOT NULL AS sent, CASE WHEN r.id IS NOT NULL THEN coalesce(e.mentor_id, '00000000-0000-0000-0000-000000000000') END AS mentor_id,
+   k.mentor_id AS author_id
  FROM footage f LEFT JOIN revision r ON r.school_id = f.school_id AND r.footage_id = f.id
- LEFT JOIN shot s ON s.id = r.shot_id LEFT JOIN enrolment e ON e.id = s.enrolment_id";
+ LEFT JOIN shot s ON s.id = r.shot_id LEFT JOIN enrolment e ON e.id = s.enrolment_id
+ LEFT JOIN critique k ON k.school_id = r.school_id AND k.shot_id = r.shot_id AND k.revision_id = r.id AND k.released_at <= now()";
 
 /// Adds it, being prepared.
 pub async fn add(conn: &mut Conn, new: &NewFootage) -> StoreResult<()> {

@@ -73,17 +73,23 @@ pub async fn find(
     }))
 }
 
-/// Adds a link.
-pub async fn add(conn: &mut Conn, new: &NewLink<'_>) -> StoreResult<()> {
+/// Adds links.
+pub async fn add(conn: &mut Conn, new: &[NewLink<'_>]) -> StoreResult<()> {
+    let rows: Vec<_> = new
+        .iter()
+        .map(|new| {
+            (
+                access_link::token_hash.eq(new.hash.as_slice()),
+                access_link::school_id.eq(new.school.0),
+                access_link::person_id.eq(new.person.0),
+                access_link::purpose.eq(new.purpose),
+                access_link::created_at.eq(new.at),
+                access_link::expires_at.eq(new.expires),
+            )
+        })
+        .collect();
     diesel::insert_into(access_link::table)
-        .values((
-            access_link::token_hash.eq(new.hash.as_slice()),
-            access_link::school_id.eq(new.school.0),
-            access_link::person_id.eq(new.person.0),
-            access_link::purpose.eq(new.purpose),
-            access_link::created_at.eq(new.at),
-            access_link::expires_at.eq(new.expires),
-        ))
+        .values(rows)
         .execute(conn)
         .await?;
     Ok(())

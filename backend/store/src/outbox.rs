@@ -34,21 +34,27 @@ pub struct NewMail<'a> {
     pub at: DateTime<Utc>,
 }
 
-/// Adds it; the same Message-ID again changes nothing.
-pub async fn add(conn: &mut Conn, new: &NewMail<'_>) -> StoreResult<()> {
+/// Adds them; one whose Message-ID is known already changes nothing.
+pub async fn add(conn: &mut Conn, new: &[NewMail<'_>]) -> StoreResult<()> {
+    let rows: Vec<_> = new
+        .iter()
+        .map(|new| {
+            (
+                mail::id.eq(new.id.0),
+                mail::school_id.eq(new.school.0),
+                mail::person_id.eq(new.person.0),
+                mail::kind.eq(new.kind),
+                mail::about.eq(new.about),
+                mail::message_id.eq(new.message_id),
+                mail::recipient.eq(new.recipient),
+                mail::subject.eq(new.subject),
+                mail::body.eq(new.body),
+                mail::created_at.eq(new.at),
+            )
+        })
+        .collect();
     diesel::insert_into(mail::table)
-        .values((
-            mail::id.eq(new.id.0),
-            mail::school_id.eq(new.school.0),
-            mail::person_id.eq(new.person.0),
-            mail::kind.eq(new.kind),
-            mail::about.eq(new.about),
-            mail::message_id.eq(new.message_id),
-            mail::recipient.eq(new.recipient),
-            mail::subject.eq(new.subject),
-            mail::body.eq(new.body),
-            mail::created_at.eq(new.at),
-        ))
+        .values(rows)
         .on_conflict_do_nothing()
         .execute(conn)
         .await?;

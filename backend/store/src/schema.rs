@@ -1,4 +1,4 @@
-//! Made from the migrations; a test fails when it is stale. See DEVELOPERS.md, "Change the schema".
+//! Made from the migrations; a test fails when it is stale and says how to write it anew.
 #![allow(missing_docs)]
 
 diesel::table! {
@@ -34,6 +34,7 @@ diesel::table! {
         kind -> Text,
         words -> Text,
         updated_at -> Timestamptz,
+        mentor_id -> Uuid,
     }
 }
 

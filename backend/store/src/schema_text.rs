@@ -14,7 +14,7 @@ pub fn schema_text(client: &mut postgres::Client) -> Result<String, postgres::Er
         &[],
     )?;
     let mut text = String::from(
-        "//! Made from the migrations; a test fails when it is stale. See DEVELOPERS.md, \"Change the schema\".\n#![allow(missing_docs)]\n",
+        "//! Made from the migrations; a test fails when it is stale and says how to write it anew.\n#![allow(missing_docs)]\n",
     );
     let mut tables: Vec<String> = Vec::new();
     let mut at = 0;

@@ -40,7 +40,7 @@ pub struct Shot {
     /// Their name.
     #[diesel(sql_type = Text)]
     pub student: String,
-    /// The student's present mentor.
+    /// The student's present mentor; nobody (nil) if the asker may not know them.
     #[diesel(sql_type = SqlUuid)]
     pub mentor_id: PersonId,
     /// The brief it answers.
@@ -114,8 +114,8 @@ pub struct Revision {
 }
 
 const SELECT: &str = "SELECT s.id, s.title, s.first_frame, s.enrolment_id, s.course_id, c.name AS course, s.student_id, p.name AS student,
-   e.mentor_id, s.assignment_id, a.title AS assignment, s.created_at
- FROM shot s JOIN course c ON c.id = s.course_id JOIN person p ON p.id = s.student_id JOIN enrolment e ON e.id = s.enrolment_id
+   coalesce(e.mentor_id, '00000000-0000-0000-0000-000000000000') AS mentor_id, s.assignment_id, a.title AS assignment, s.created_at
+ FROM shot s JOIN course c ON c.id = s.course_id JOIN person p ON p.id = s.student_id LEFT JOIN enrolment e ON e.id = s.enrolment_id
  LEFT JOIN assignment a ON a.id = s.assignment_id";
 
 /// Begins a shot; false if the enrolment is not the student's.
@@ -146,7 +146,7 @@ pub async fn get(conn: &mut Conn, id: ShotId) -> StoreResult<Option<Shot>> {
         .optional()?)
 }
 
-/// Shots, newest first; of one student if given.
+/// Shots of enrolments that the asker sees, newest first; of one student if given.
 pub async fn list(
     conn: &mut Conn,
     student: Option<PersonId>,
@@ -155,7 +155,7 @@ pub async fn list(
 ) -> StoreResult<Vec<Shot>> {
     let (at, id) = after.unzip();
     Ok(diesel::sql_query(format!(
-        "{SELECT} WHERE ($1::uuid IS NULL OR s.student_id = $1) AND ($2::timestamptz IS NULL OR (s.created_at, s.id) < ($2, $3))
+        "{SELECT} WHERE e.id IS NOT NULL AND ($1::uuid IS NULL OR s.student_id = $1) AND ($2::timestamptz IS NULL OR (s.created_at, s.id) < ($2, $3))
          ORDER BY s.created_at DESC, s.id DESC LIMIT $4"
     ))
     .bind::<Nullable<SqlUuid>, _>(student)

@@ -35,7 +35,7 @@ pub struct Submission {
     /// The student.
     #[diesel(sql_type = SqlUuid)]
     pub student_id: PersonId,
-    /// The student's present mentor.
+    /// The student's present mentor; nobody (nil) if the asker may not know them.
     #[diesel(sql_type = SqlUuid)]
     pub mentor_id: PersonId,
     /// r1, r2, ...
@@ -110,9 +110,10 @@ pub struct NewSubmission {
     pub promised_on: NaiveDate,
 }
 
-const SELECT: &str = "SELECT u.id, u.enrolment_id, u.shot_id, u.revision_id, u.student_id, e.mentor_id, r.number, r.stage, r.footage_id, u.words,
+const SELECT: &str = "SELECT u.id, u.enrolment_id, u.shot_id, u.revision_id, u.student_id,
+   coalesce(e.mentor_id, '00000000-0000-0000-0000-000000000000') AS mentor_id, r.number, r.stage, r.footage_id, u.words,
    u.sent_at, u.promised_on, u.opened_at, u.withdrawn_at, u.returned_at, u.return_reason, c.id AS critique_id, c.released_at, u.request_hash
- FROM submission u JOIN revision r ON r.id = u.revision_id JOIN enrolment e ON e.id = u.enrolment_id
+ FROM submission u JOIN revision r ON r.id = u.revision_id LEFT JOIN enrolment e ON e.id = u.enrolment_id
  LEFT JOIN critique c ON c.school_id = u.school_id AND c.submission_id = u.id";
 
 /// The submission, if the asker may see it.

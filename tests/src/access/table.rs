@@ -112,6 +112,7 @@ fn reading(w: &World) -> Vec<Row> {
     let (r, d, o, f) = (&w.released, &w.drafted, &w.others, &w.far);
     vec![
         row("GET /persons",                         &[],             "401  403 403  200 200  200  403 200 200"),
+        row("GET /enrolments/{id}",                 &[&w.enrolment], "401  200 404  200 404  200  404 404 404"),
         row("GET /enrolments/{id}/quota-entries",   &[&w.enrolment], "401  200 404  200 404  200  404 404 404"),
         row("GET /shots",                           &[],             SIGNED_IN),
         row("GET /shots",                           &[],             SIGNED_IN).ask(&about),
@@ -132,6 +133,12 @@ fn reading(w: &World) -> Vec<Row> {
         row("GET /critiques/{id}",                  &[&w.ending.critique], "401  404 404  200 404  404  404 404 404"),
         row("GET /critiques/{id}",                  &[&o.critique],  "401  404 200  200 404  404  404 404 404"),
         row("GET /critiques/{id}",                  &[&f.critique],  "401  404 404  404 404  404  200 200 404"),
+        // Released by the other mentor while they had the student: that one critique stays theirs to read, nothing around it.
+        row("GET /critiques/{id}",                  &[&w.formerly.critique], "401  200 404  200 200  404  404 404 404"),
+        row("GET /footage/{id}",                    &[&w.formerly.footage],  "401  200 404  200 200  404  404 404 404"),
+        row("GET /footage/{id}/copy",               &[&w.formerly.footage],  "401  200 404  200 200  404  404 404 404"),
+        row("GET /shots/{id}",                      &[&w.formerly.shot],     "401  200 404  200 404  200  404 404 404"),
+        row("GET /shots/{id}/refrain",              &[&w.formerly.shot],     "401  200 404  200 404  404  404 404 404"),
         row("GET /phrases",                         &[],             "401  403 403  200 200  403  403 200 403").ask("q=said"),
         row("GET /refrain",                         &[],             "401  200 200  422 422  403  200 422 403"),
         row("GET /refrain",                         &[],             "401  200 200  200 200  403  200 200 403").ask(&about),
@@ -166,6 +173,12 @@ fn critiquing(w: &World) -> Vec<Row> {
         row("GET /critiques/{id}",                      &[&e.critique], authors),
         row("POST /critiques/{id}/take-back",           &[&e.critique], authors),
         row("POST /critiques/{id}/amendments",          &[&r.critique], "401  403 404  201 404  404  404 404 404").with(&words),
+        row("POST /critiques/{id}/amendments",          &[&w.formerly.critique], "401  403 404  403 403  404  404 404 404").with(&words),
+        row("PUT /critiques/{id}/summary",              &[&w.formerly.critique], "401  403 404  403 403  404  404 404 404")
+            .with(&json!({ "version": 1, "summary": "Better." })),
+        row("POST /critiques/{id}/take-back",           &[&w.formerly.critique], "401  403 404  403 403  404  404 404 404"),
+        row("PUT /notes/{id}/answer",                   &[&w.formerly.note], "401  200 404  403 403  404  404 404 404").with(&answer),
+        row("POST /submissions/{id}/open",              &[&w.formerly.submission], "401  403 404  200 404  404  404 404 404"),
         row("PUT /notes/{id}/answer",                   &[&r.note],     "401  200 404  403 404  404  404 404 404").with(&answer),
         row("PUT /notes/{id}/answer",                   &[&d.note],     "401  404 404  403 404  404  404 404 404").with(&answer),
         row("POST /submissions/{id}/open",              &[&w.opening.submission], "401  403 404  200 404  404  404 404 404"),

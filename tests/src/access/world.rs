@@ -77,6 +77,8 @@ pub struct World {
     pub waiting: Chain,
     pub opening: Chain,
     pub others: Chain,
+    /// The student's, released by the other mentor, who had them before.
+    pub formerly: Chain,
     pub far: Chain,
     pub secrets: Vec<Secret>,
 }
@@ -133,6 +135,19 @@ impl World {
             [
                 &["other student", "mentor", "office"],
                 &["other student", "mentor"],
+            ],
+        );
+        let before = Enrolment {
+            mentor_id: other_mentor.id,
+            ..own.clone()
+        };
+        let formerly = chain(
+            &before,
+            &student,
+            Come::Released,
+            [
+                &["student", "mentor", "office", "other mentor"],
+                &["student", "mentor", "other mentor"],
             ],
         );
         chain(
@@ -205,6 +220,7 @@ impl World {
             waiting,
             opening,
             others,
+            formerly,
             far: far_chain,
             secrets,
         }

@@ -227,10 +227,13 @@ fn everybody_finds_what_the_policies_show_them() {
             for _ in 0..8 {
                 invented.change();
             }
-            let pending = runtime
+            // What runs in other databases of the cluster holds the feed up for as long as it runs.
+            while runtime
                 .block_on(index::catch_up(&db, &archive))
-                .expect("followed");
-            assert!(!pending, "nobody else is writing");
+                .expect("followed")
+            {
+                std::thread::sleep(std::time::Duration::from_millis(5));
+            }
             hits += compare(&mut invented, &mut as_app, &archive);
             if round % 5 == 4 {
                 assert_eq!(

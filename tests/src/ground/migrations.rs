@@ -68,6 +68,22 @@ fn each_migration_undone_and_done_again_gives_the_same_schema() {
     assert_eq!(dump(&database.owner_url), before);
 }
 
+#[test]
+fn the_schema_that_queries_are_checked_against_is_the_one_of_the_migrations() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../backend/store/src/schema.rs");
+    let database = cluster().database();
+    let present = aside(|| store::schema_text::schema_text(&mut connect(&database.ddl_url)))
+        .expect("the text of the schema");
+    if std::env::var_os("REFRESH").is_some() {
+        fs::write(&file, &present).expect("the schema is written");
+    }
+    let kept = fs::read_to_string(&file).expect("the schema");
+    assert!(
+        present == kept,
+        "the migrations changed: run `REFRESH=1 cargo test -p tests schema_that` and look at the difference"
+    );
+}
+
 fn run(client: &mut postgres::Client, file: &Path) {
     let sql = fs::read_to_string(file).unwrap_or_else(|e| panic!("{}: {e}", file.display()));
     client

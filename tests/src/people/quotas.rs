@@ -160,3 +160,98 @@ async fn students_are_mailed_how_their_quota_stands_once_a_day() {
         .await
         .expect_problem(403, "not-allowed");
 }
+
+/// Read by a parser of other make (mail-parser): what was used, what is left, what still waits for a critique.
+#[actix_web::test]
+async fn the_mail_says_what_was_used_is_left_and_waits() {
+    let t = TestApp::start().await;
+    let school = t.school("yard");
+    let (office, mara) = (
+        t.person(&school, "Orla", &["office"]),
+        t.person(&school, "Mara", &["mentor"]),
+    );
+    let nia = t.person(&school, "Nía", &["student"]);
+    let course = t.course(&school, "Körper & Gewicht", 16);
+    let enrolment = t.enrolment(&course, &nia, &mara, 9);
+    // Four sent: one given back, one answered, one with a draft, one not opened.
+    let sql = format!(
+        "SET session_replication_role = replica;
+         INSERT INTO shot SELECT gen_random_uuid(), school_id, id, course_id, student_id, NULL, 'A jump', 1, now() FROM enrolment WHERE id = '{id}';
+         INSERT INTO revision SELECT gen_random_uuid(), school_id, id, n, NULL, gen_random_uuid(), 'spline', now() FROM shot, generate_series(1, 4) n;
+         INSERT INTO submission (id, school_id, enrolment_id, student_id, shot_id, revision_id, idem_key, request_hash, words, sent_at, promised_on, opened_at, returned_at)
+           SELECT gen_random_uuid(), s.school_id, s.enrolment_id, s.student_id, s.id, r.id, 'key-' || r.number || '-abcdef', '\\x00', '', now(), current_date,
+             CASE WHEN r.number IN (2, 3) THEN now() END, CASE WHEN r.number = 1 THEN now() END FROM revision r JOIN shot s ON s.id = r.shot_id;
+         INSERT INTO critique (id, school_id, enrolment_id, submission_id, revision_id, shot_id, student_id, mentor_id, created_at, released_at)
+           SELECT gen_random_uuid(), b.school_id, b.enrolment_id, b.id, b.revision_id, b.shot_id, b.student_id, e.mentor_id, now(),
+             CASE r.number WHEN 2 THEN now() - interval '1 hour' END
+           FROM submission b JOIN revision r ON r.id = b.revision_id JOIN enrolment e ON e.id = b.enrolment_id WHERE b.opened_at IS NOT NULL;
+         SET session_replication_role = origin;
+         INSERT INTO quota_entry (id, school_id, enrolment_id, kind, amount, submission_id, actor_id, created_at)
+           SELECT gen_random_uuid(), school_id, enrolment_id, 'spend', -1, id, student_id, now() FROM submission
+           UNION ALL SELECT gen_random_uuid(), school_id, enrolment_id, 'return', 1, id, student_id, now() FROM submission WHERE returned_at IS NOT NULL",
+        id = enrolment.id
+    );
+    tests::harness::cluster::aside(|| {
+        let mut owner = tests::harness::cluster::connect(&t.database.owner_url);
+        owner
+            .batch_execute(&sql)
+            .unwrap_or_else(|e| panic!("{e:?}"));
+    });
+    let mailed = office
+        .post(
+            "/api/v1/enrolments/quota-mails",
+            &json!({ "enrolment_ids": [enrolment.id] }),
+        )
+        .await;
+    assert_eq!(mailed.expect(202)["mailed"], 1);
+    let mails = mails_to(&t, &nia.email, 1).await;
+    let mail = MessageParser::default().parse(&mails[0]).unwrap();
+    assert_eq!(mail.subject(), Some("Körper & Gewicht: 6 submissions left"));
+    assert_eq!(mail.to().unwrap().first().unwrap().name(), Some("Nía"));
+    let plain = mail.body_text(0).unwrap();
+    assert!(
+        plain.contains("4 sent, 1 returned to you, 6 left"),
+        "{plain}"
+    );
+    assert!(
+        plain.contains("2 submissions still wait for a critique by Mara"),
+        "{plain}"
+    );
+    let html = mail.body_html(0).unwrap();
+    assert!(html.contains("Körper &amp; Gewicht"), "{html}");
+}
+
+#[actix_web::test]
+async fn all_of_a_large_school_are_mailed() {
+    let t = TestApp::start_with(|config| config.jobs.workers = 0).await;
+    let school = t.school("yard");
+    let (office, mara) = (
+        t.person(&school, "Orla", &["office"]),
+        t.person(&school, "Mara", &["mentor"]),
+    );
+    let course = t.course(&school, "Body mechanics", 16);
+    let sql = format!(
+        "INSERT INTO person (id, school_id, email, name, roles, created_at)
+           SELECT gen_random_uuid(), '{school}', 'p' || n || '@yard.example', 'Pupil ' || n, '{{student}}', now() FROM generate_series(1, 450) n;
+         INSERT INTO enrolment (id, school_id, course_id, student_id, mentor_id, starts_on, created_at)
+           SELECT gen_random_uuid(), school_id, '{course}', id, '{mara}', current_date, now() FROM person WHERE 'student' = ANY (roles)",
+        school = school.id,
+        course = course.id,
+        mara = mara.id
+    );
+    tests::harness::cluster::aside(|| {
+        tests::harness::cluster::connect(&t.database.owner_url)
+            .batch_execute(&sql)
+            .unwrap_or_else(|e| panic!("{e:?}"));
+    });
+    let mail = async || {
+        let all = json!({ "enrolment_ids": null });
+        office
+            .post("/api/v1/enrolments/quota-mails", &all)
+            .await
+            .expect(202)["mailed"]
+            .clone()
+    };
+    assert_eq!(mail().await, 450);
+    assert_eq!(mail().await, 0, "nobody twice");
+}

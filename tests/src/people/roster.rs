@@ -292,6 +292,143 @@ async fn a_file_with_faults_enrols_nobody_and_names_every_fault() {
         .expect_problem(403, "not-allowed");
 }
 
+/// As spreadsheets of many countries write it: semicolons, CRLF, a byte order mark, a comma within a name.
+#[actix_web::test]
+async fn a_file_with_semicolons_is_read() {
+    let Yard {
+        t,
+        school,
+        office,
+        mara,
+    } = yard().await;
+    t.course(&school, "Body mechanics", 16);
+    let csv = format!(
+        "\u{feff}Name;Email;Course;Mentor_Email\r\nLund, Åsa;asa@x.example;Body mechanics;{mara}\r\n\r\n\"Bo; the younger\";bo@x.example;Body mechanics;{mara}",
+        mara = mara.email
+    );
+    let preview = send_csv(&office, "preview", csv.clone()).await.expect(200);
+    assert_eq!(preview["problems"], json!([]));
+    let named: Vec<_> = preview["rows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| (row["line"].clone(), row["name"].clone()))
+        .collect();
+    assert_eq!(
+        named,
+        [
+            (json!(2), json!("Lund, Åsa")),
+            (json!(4), json!("Bo; the younger"))
+        ]
+    );
+    let result = send_csv(&office, "import", csv).await.expect(200);
+    assert_eq!(result["enrolled"], 2);
+}
+
+/// The line is named, so that somebody finds the letter that was saved otherwise.
+#[actix_web::test]
+async fn a_file_in_another_encoding_is_refused_by_line() {
+    let Yard {
+        t,
+        school,
+        office,
+        mara,
+    } = yard().await;
+    t.course(&school, "Body mechanics", 16);
+    let head = "name,email,course,mentor_email\r\n";
+    let line = |name: &str| format!("{name},p@x.example,Body mechanics,{}\r\n", mara.email);
+    // Windows-1252 writes Å as one byte; UTF-16 begins with FF FE.
+    let western: Vec<u8> = [
+        head.as_bytes(),
+        line("Bo").as_bytes(),
+        b"\xc5sa",
+        line("").as_bytes(),
+    ]
+    .concat();
+    let wide: Vec<u8> = std::iter::once(0xfeff)
+        .chain(format!("{head}{}", line("Åsa")).encode_utf16())
+        .flat_map(u16::to_le_bytes)
+        .collect();
+    let with_nul = format!("{head}{}{}", line("Bo"), line("C\u{0}y")).into_bytes();
+    for (bytes, at) in [(western, 3), (wide, 1), (with_nul, 3)] {
+        let preview = send_csv(&office, "preview", bytes.clone())
+            .await
+            .expect(200);
+        assert_eq!(fields(&preview["problems"]), [format!("line {at}, file")]);
+        let refused = send_csv(&office, "import", bytes)
+            .await
+            .expect_problem(422, "invalid-input");
+        assert!(
+            refused["errors"][0]["remedy"]
+                .as_str()
+                .unwrap()
+                .contains("UTF-8"),
+            "{refused}"
+        );
+    }
+    assert_eq!(
+        office.get("/api/v1/enrolments").await.expect(200)["items"],
+        json!([])
+    );
+}
+
+/// A thousand lines are one file; more are refused with the limit, whatever is on them.
+#[actix_web::test]
+async fn a_file_has_so_many_lines() {
+    let Yard {
+        t,
+        school,
+        office,
+        mara,
+    } = yard().await;
+    t.course(&school, "B", 16);
+    let file = |n: usize| {
+        let head = "name,email,course,mentor_email\n".to_owned();
+        (0..n).fold(head, |file, k| {
+            file + &format!("P {k},p{k}@x.example,B,{}\n", mara.email)
+        })
+    };
+    let ten_thousand = file(10_000);
+    assert!(ten_thousand.len() < 512 * 1024, "another limit");
+    for verb in ["preview", "import"] {
+        let answer = send_csv(&office, verb, ten_thousand.clone()).await;
+        let said = answer.text();
+        assert!(
+            said.contains("has more than 1000 lines") && said.contains("Split it."),
+            "{verb}: {answer}"
+        );
+        assert_eq!(answer.status, if verb == "preview" { 200 } else { 422 });
+    }
+    assert_eq!(count(&t, "enrolment"), 0);
+    let result = send_csv(&office, "import", file(1_000)).await.expect(200);
+    assert_eq!(result, json!({ "enrolled": 1_000, "unchanged": 0 }));
+    assert_eq!(
+        (count(&t, "enrolment"), count(&t, "access_link")),
+        (1_000, 1_000)
+    );
+    let again = send_csv(&office, "import", file(1_000)).await.expect(200);
+    assert_eq!(again, json!({ "enrolled": 0, "unchanged": 1_000 }));
+    // One faulty line at the end keeps all of them out.
+    let faulty = file(999).replace("@x.", "@y.") + "Last,no address,B,nobody\n";
+    let refused = send_csv(&office, "import", faulty)
+        .await
+        .expect_problem(422, "invalid-input");
+    assert_eq!(
+        fields(&refused["errors"]),
+        ["line 1001, email", "line 1001, mentor_email"]
+    );
+    assert_eq!(count(&t, "enrolment"), 1_000);
+}
+
+fn count(t: &TestApp, table: &str) -> i64 {
+    cluster::aside(|| {
+        cluster::connect(&t.database.owner_url)
+            .query_one(&format!("SELECT count(*) FROM {table}"), &[])
+            .unwrap()
+            .get(0)
+    })
+}
+
 #[actix_web::test]
 async fn a_moved_student_takes_unreleased_drafts_along() {
     let Yard {

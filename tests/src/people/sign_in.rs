@@ -329,3 +329,115 @@ async fn anybody_finds_a_school_and_the_vocabulary() {
             .any(|p| p["name"] == "wrist" && p["parent"] == "arm" && p["sided"] == true)
     );
 }
+
+/// Passwords are hashed on a few threads of their own, so that those who wait to sign in keep nobody else waiting.
+#[actix_web::test]
+async fn a_flood_of_sign_ins_leaves_other_pages_alone() {
+    let t = TestApp::start_with(|config| {
+        config.passwords.memory_kib = 19_456;
+        config.passwords.passes = 8;
+        config.passwords.at_once = 1;
+    })
+    .await;
+    let school = t.school("yard");
+    let nia = t.person(&school, "Nia", &["student"]);
+    // Each at another account, so that none is throttled; each costs a whole hash.
+    let flood: Vec<_> = (0..40)
+        .map(|n| {
+            let client = t.anonymous();
+            tokio::spawn(async move {
+                let attempt = sign_in("yard", &format!("p{n}@yard.example"), PASSWORD);
+                client.post("/api/v1/sessions", &attempt).await.status
+            })
+        })
+        .collect();
+    for path in ["/healthz", "/api/v1/me", "/api/v1/courses", "/api/v1/shots"] {
+        nia.get(path).await;
+        nia.get(path).await;
+    }
+    let waiting = flood
+        .iter()
+        .filter(|attempt| !attempt.is_finished())
+        .count();
+    assert!(
+        waiting >= 20,
+        "the pages waited for the flood: {waiting} of 40 still wait"
+    );
+    for attempt in flood {
+        assert_eq!(attempt.await.expect("an answer"), 401);
+    }
+}
+
+/// Content Security Policy Level 3: no inline script runs but those admitted by hash, nothing is framed, nothing comes from elsewhere.
+#[actix_web::test]
+async fn every_answer_says_what_a_page_may_load() {
+    let t = TestApp::start().await;
+    for path in [
+        "/",
+        "/desk",
+        "/link/made-up",
+        "/api/v1/schools/nowhere",
+        "/api/openapi.json",
+        "/healthz",
+        "/_app/none.js",
+    ] {
+        let answer = t.anonymous().get(path).await;
+        let policy = answer
+            .header("content-security-policy")
+            .unwrap_or_else(|| panic!("{answer}: no policy"));
+        let directives: std::collections::HashMap<&str, Vec<&str>> = policy
+            .split(';')
+            .filter_map(|directive| {
+                let mut words = directive.split_whitespace();
+                Some((words.next()?, words.collect()))
+            })
+            .collect();
+        assert_eq!(directives["default-src"], ["'none'"], "{path}");
+        for closed in ["base-uri", "frame-ancestors"] {
+            assert_eq!(directives[closed], ["'none'"], "{path}: {closed}");
+        }
+        for own in ["connect-src", "form-action", "style-src"] {
+            assert_eq!(directives[own], ["'self'"], "{path}: {own}");
+        }
+        let scripts = &directives["script-src"];
+        assert!(
+            scripts
+                .iter()
+                .all(|source| *source == "'self'" || source.starts_with("'sha256-")),
+            "{path}: {scripts:?}"
+        );
+        assert!(
+            !policy.contains("unsafe-inline")
+                && !policy.contains("unsafe-eval")
+                && !policy.contains('*'),
+            "{path}: {policy}"
+        );
+        assert_eq!(
+            answer.header("x-content-type-options"),
+            Some("nosniff"),
+            "{path}"
+        );
+        assert_eq!(
+            answer.header("referrer-policy"),
+            Some("same-origin"),
+            "{path}"
+        );
+    }
+}
+
+/// No text of Postgres holds U+0000.
+#[actix_web::test]
+async fn an_address_with_a_nul_is_refused() {
+    let t = TestApp::start().await;
+    let school = t.school("yard");
+    let office = t.person(&school, "Orla", &["office"]);
+    // The last is a cursor: `["a\u0000", "00000000-0000-0000-0000-000000000000"]`.
+    for path in [
+        "/api/v1/schools/a%00b",
+        "/api/v1/persons?q=a%00",
+        "/api/v1/enrolments?q=%00",
+        "/api/v1/persons?cursor=WyJhXHUwMDAwIiwgIjAwMDAwMDAwLTAwMDAtMDAwMC0wMDAwLTAwMDAwMDAwMDAwMCJd",
+    ] {
+        office.get(path).await.expect_problem(422, "invalid-input");
+    }
+}

@@ -7,6 +7,7 @@ use actix_web::dev::Payload;
 use actix_web::{FromRequest, HttpRequest, web};
 use domain::ProblemCode;
 use serde::de::DeserializeOwned;
+use serde_json::Value;
 use validator::{Validate, ValidationErrors, ValidationErrorsKind};
 
 use super::problem::{FieldError, Problem};
@@ -26,6 +27,7 @@ impl<T: DeserializeOwned + Validate + 'static> FromRequest for Valid<T> {
         let body = web::Bytes::from_request(request, payload);
         Box::pin(async move {
             let bytes = body.await.map_err(|e| too_large_or_cut(&e))?;
+            refuse_nul(&bytes)?;
             let value: T = serde_json::from_slice(&bytes).map_err(|e| not_understood(&e))?;
             value.validate().map_err(|errors| {
                 Problem::new(ProblemCode::InvalidInput).fields(flatten("", &errors))
@@ -41,6 +43,39 @@ fn too_large_or_cut(error: &actix_web::Error) -> Problem {
             .detail(format!("A request may carry {} KiB.", BODY_LIMIT / 1024)),
         _ => Problem::new(ProblemCode::InvalidInput)
             .detail("The request was cut off. Nothing of it was kept; send it again."),
+    }
+}
+
+/// JSON can escape U+0000, but no table can hold it. Whoever does not write the escape pays no second parsing.
+fn refuse_nul(bytes: &[u8]) -> Result<(), Problem> {
+    if !bytes.windows(6).any(|escape| escape == b"\\u0000") {
+        return Ok(());
+    }
+    let value: Value = serde_json::from_slice(bytes).map_err(|e| not_understood(&e))?;
+    match field_with_nul("", &value) {
+        Some(field) => Err(Problem::invalid(
+            &field,
+            "holds the character U+0000, which cannot be kept",
+            "Leave it out.",
+        )),
+        None => Ok(()),
+    }
+}
+
+/// The path of the first text that holds U+0000.
+fn field_with_nul(path: &str, value: &Value) -> Option<String> {
+    match value {
+        Value::String(text) => text.contains('\0').then(|| path.to_owned()),
+        Value::Array(items) => items
+            .iter()
+            .enumerate()
+            .find_map(|(index, item)| field_with_nul(&format!("{path}[{index}]"), item)),
+        Value::Object(fields) => fields.iter().find_map(|(name, field)| {
+            let dot = if path.is_empty() { "" } else { "." };
+            let name = name.replace('\0', "\u{fffd}");
+            field_with_nul(&format!("{path}{dot}{name}"), field)
+        }),
+        _ => None,
     }
 }
 

@@ -174,6 +174,9 @@ impl From<StoreError> for Problem {
                 );
                 Self::new(ProblemCode::Unavailable).detail("The database does not answer. What was saved is safe; try again in a moment.").retry_after(5)
             }
+            StoreError::Nul(_) => Self::new(ProblemCode::InvalidInput).detail(
+                "A text holds the character U+0000, which nothing here does. Leave it out.",
+            ),
             _ => Self::internal(&error),
         }
     }

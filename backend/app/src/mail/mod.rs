@@ -43,31 +43,69 @@ pub async fn post(
     state: &State,
     school: SchoolId,
     letter: &Letter,
-) -> StoreResult<MailId> {
-    let message_id = compose::message_id(letter, &state.config.mail.from);
-    let id = MailId(Uuid::new_v5(&Uuid::NAMESPACE_URL, message_id.as_bytes()));
-    let body = compose::bytes(letter, &message_id, &state.config.mail.from)
-        .map_err(|e| store::StoreError::Nonsense(e.to_string()))?;
-    let mail = NewMail {
-        id,
-        school,
-        person: letter.person,
-        kind: letter.kind,
-        about: letter.about,
-        message_id: &message_id,
-        recipient: &letter.to,
-        subject: &letter.subject,
-        body: &body,
-        at: letter.at,
-    };
-    outbox::add(conn, &mail).await?;
-    jobs::enqueue(
-        conn,
-        school,
-        letter.person,
-        &Payload::SendMail { mail: id },
-        letter.at,
-    )
-    .await?;
-    Ok(id)
+) -> StoreResult<()> {
+    post_all(conn, state, school, std::slice::from_ref(letter), letter.at).await
+}
+
+/// The same for many, due at `at`, in two queries.
+///
+/// # Errors
+/// As for [`post`].
+pub async fn post_all(
+    conn: &mut Conn,
+    state: &State,
+    school: SchoolId,
+    letters: &[Letter],
+    at: DateTime<Utc>,
+) -> StoreResult<()> {
+    let from = &state.config.mail.from;
+    let written = letters
+        .iter()
+        .map(|letter| Written::new(letter, from))
+        .collect::<StoreResult<Vec<_>>>()?;
+    let mails: Vec<NewMail<'_>> = written.iter().map(|mail| mail.row(school)).collect();
+    outbox::add(conn, &mails).await?;
+    let deliveries: Vec<(PersonId, Payload)> = mails
+        .iter()
+        .map(|mail| (mail.person, Payload::SendMail { mail: mail.id }))
+        .collect();
+    jobs::enqueue_all(conn, school, &deliveries, at).await
+}
+
+/// A letter as it goes into the outbox.
+struct Written<'a> {
+    letter: &'a Letter,
+    message_id: String,
+    body: Vec<u8>,
+}
+
+impl<'a> Written<'a> {
+    fn new(letter: &'a Letter, from: &str) -> StoreResult<Self> {
+        let message_id = compose::message_id(letter, from);
+        let body = compose::bytes(letter, &message_id, from)
+            .map_err(|e| store::StoreError::Nonsense(e.to_string()))?;
+        Ok(Self {
+            letter,
+            message_id,
+            body,
+        })
+    }
+
+    fn row(&self, school: SchoolId) -> NewMail<'_> {
+        NewMail {
+            id: MailId(Uuid::new_v5(
+                &Uuid::NAMESPACE_URL,
+                self.message_id.as_bytes(),
+            )),
+            school,
+            person: self.letter.person,
+            kind: self.letter.kind,
+            about: self.letter.about,
+            message_id: &self.message_id,
+            recipient: &self.letter.to,
+            subject: &self.letter.subject,
+            body: &self.body,
+            at: self.letter.at,
+        }
+    }
 }

@@ -57,17 +57,34 @@ pub async fn enqueue(
     payload: &Payload,
     run_at: DateTime<Utc>,
 ) -> StoreResult<()> {
-    let value = serde_json::to_value(payload).map_err(|e| StoreError::Nonsense(e.to_string()))?;
+    enqueue_all(conn, school, &[(person, payload.clone())], run_at).await
+}
+
+/// The same for many.
+pub async fn enqueue_all(
+    conn: &mut Conn,
+    school: SchoolId,
+    all: &[(PersonId, Payload)],
+    run_at: DateTime<Utc>,
+) -> StoreResult<()> {
+    let rows = all
+        .iter()
+        .map(|(person, payload)| {
+            let value =
+                serde_json::to_value(payload).map_err(|e| StoreError::Nonsense(e.to_string()))?;
+            Ok((
+                job::school_id.eq(school.0),
+                job::person_id.eq(person.0),
+                job::kind.eq(payload.kind()),
+                job::key.eq(payload.key()),
+                job::payload.eq(value),
+                job::run_at.eq(run_at),
+                job::max_attempts.eq(payload.max_attempts()),
+            ))
+        })
+        .collect::<StoreResult<Vec<_>>>()?;
     diesel::insert_into(job::table)
-        .values((
-            job::school_id.eq(school.0),
-            job::person_id.eq(person.0),
-            job::kind.eq(payload.kind()),
-            job::key.eq(payload.key()),
-            job::payload.eq(value),
-            job::run_at.eq(run_at),
-            job::max_attempts.eq(payload.max_attempts()),
-        ))
+        .values(rows)
         .on_conflict_do_nothing()
         .execute(conn)
         .await?;

@@ -115,7 +115,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The whole page: a draft for its author, a released critique for the student and their mentor. */
+        /** The whole page: a draft for its author, a released critique for the student, their mentor and its author. */
         get: operations["read_critique"];
         put?: never;
         post?: never;
@@ -357,7 +357,8 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        get?: never;
+        /** One enrolment: for the office, its student and their mentor. */
+        get: operations["get_enrolment"];
         put?: never;
         post?: never;
         delete?: never;
@@ -3525,6 +3526,34 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Mailed"];
+                };
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    get_enrolment: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Enrolment"];
                 };
             };
             /** @description A problem (RFC 9457) */

@@ -11,6 +11,9 @@ use crate::http::problem::{Answer, Problem};
 use crate::http::who::Who;
 use crate::state::State;
 
+/// Amendments a critique may have.
+const MOST: usize = 200;
+
 /// Adds to a released critique, with its own date.
 #[utoipa::path(tag = "critiques", request_body = NewAmendment, responses((status = 201, body = Amendment)))]
 #[post("/critiques/{id}/amendments")]
@@ -32,10 +35,14 @@ pub(super) async fn amend_critique(
     let added = state
         .db
         .scoped(&who.0, async |conn| {
-            let critique = own(conn, &who.0, *id).await?;
+            let critique = own(conn, &who.0, *id, now).await?;
             if critique.released_at.is_none_or(|at| at > now) {
                 return Err(Problem::new(ProblemCode::NotReleased)
                     .detail("It is not released yet: change it as it is."));
+            }
+            if amendments::of(conn, *id).await?.len() >= MOST {
+                return Err(Problem::new(ProblemCode::TooLarge)
+                    .detail(format!("A critique may have {MOST} amendments.")));
             }
             if let Some(note) = input.0.note_id {
                 notes::get(conn, note)

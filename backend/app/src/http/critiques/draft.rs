@@ -1,5 +1,6 @@
 //! What every change to a draft begins with.
 
+use chrono::{DateTime, Utc};
 use domain::{Action, Actor, CritiqueId, Facts, ProblemCode, permit};
 use store::critiques::{self, Critique};
 use store::{Conn, StoreError, footage};
@@ -7,23 +8,38 @@ use store::{Conn, StoreError, footage};
 use crate::http::problem::{Answer, Problem};
 
 /// The draft, held against a release meanwhile, if it is the asker's to write.
-pub(super) async fn draft(conn: &mut Conn, actor: &Actor, id: CritiqueId) -> Answer<Critique> {
+pub(super) async fn draft(
+    conn: &mut Conn,
+    actor: &Actor,
+    id: CritiqueId,
+    now: DateTime<Utc>,
+) -> Answer<Critique> {
     critiques::hold(conn, id).await?;
-    let critique = own(conn, actor, id).await?;
+    let critique = own(conn, actor, id, now).await?;
     if critique.released_at.is_some() {
         return Err(stands());
     }
     Ok(critique)
 }
 
-/// The critique, if the asker wrote it.
-pub(super) async fn own(conn: &mut Conn, actor: &Actor, id: CritiqueId) -> Answer<Critique> {
+/// What the rule has to know about a critique.
+pub(super) fn facts(actor: &Actor, critique: &Critique, now: DateTime<Utc>) -> Facts {
+    let (mentor, author) = (critique.present_mentor_id, critique.mentor_id);
+    Facts::of_critique(actor.school, critique.student_id, mentor, author)
+        .released(critique.released_at.is_some_and(|at| at <= now))
+}
+
+/// The critique, if the asker wrote it and still has the student.
+pub(super) async fn own(
+    conn: &mut Conn,
+    actor: &Actor,
+    id: CritiqueId,
+    now: DateTime<Utc>,
+) -> Answer<Critique> {
     let critique = critiques::get(conn, id)
         .await?
         .ok_or_else(Problem::not_found)?;
-    let facts =
-        Facts::between(actor.school, critique.student_id, critique.mentor_id).released(true);
-    permit(actor, Action::WriteCritique, &facts)?;
+    permit(actor, Action::WriteCritique, &facts(actor, &critique, now))?;
     Ok(critique)
 }
 

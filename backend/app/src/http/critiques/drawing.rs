@@ -11,7 +11,10 @@ use crate::http::who::Who;
 use crate::state::State;
 
 /// Strokes a critique may have.
-const MOST: i64 = 2000;
+const MOST_STROKES: i64 = 2000;
+
+/// Paths of dots a critique may have.
+const MOST_TRACES: i64 = 200;
 
 /// Draws a stroke, or redraws it.
 #[utoipa::path(tag = "critiques", request_body = Stroke, responses((status = 200, body = Stroke)))]
@@ -46,11 +49,10 @@ pub(super) async fn put_stroke(
     state
         .db
         .scoped(&who.0, async |conn| {
-            let critique = draft(conn, &who.0, id).await?;
+            let critique = draft(conn, &who.0, id, now).await?;
             check_frames(stroke.frame, stroke.hold_to, frames(conn, &critique).await?)?;
-            if drawings::count_strokes(conn, id).await? >= MOST {
-                return Err(Problem::new(ProblemCode::TooLarge)
-                    .detail(format!("A critique may have {MOST} strokes.")));
+            if drawings::count_other_strokes(conn, id, stroke.id).await? >= MOST_STROKES {
+                return Err(too_many(&format!("{MOST_STROKES} strokes")));
             }
             let row = drawings::Stroke {
                 id: stroke.id,
@@ -78,10 +80,11 @@ pub(super) async fn delete_stroke(
     path: Path<(CritiqueId, StrokeId)>,
 ) -> Answer {
     let (id, stroke_id) = path.into_inner();
+    let now = state.clock.now();
     state
         .db
         .scoped(&who.0, async |conn| {
-            draft(conn, &who.0, id).await?;
+            draft(conn, &who.0, id, now).await?;
             drawings::remove_stroke(conn, id, stroke_id)
                 .await
                 .map_err(explain)
@@ -140,12 +143,15 @@ pub(super) async fn put_trace(
     state
         .db
         .scoped(&who.0, async |conn| {
-            let critique = draft(conn, &who.0, id).await?;
+            let critique = draft(conn, &who.0, id, now).await?;
             let (first, last) = (
                 trace.dots.first().map_or(0, |dot| dot.frame),
                 trace.dots.last().map_or(0, |dot| dot.frame),
             );
             check_frames(first, last, frames(conn, &critique).await?)?;
+            if drawings::count_other_traces(conn, id, trace.id).await? >= MOST_TRACES {
+                return Err(too_many(&format!("{MOST_TRACES} paths of dots")));
+            }
             let row = drawings::Trace {
                 id: trace.id,
                 part: trace
@@ -172,10 +178,11 @@ pub(super) async fn delete_trace(
     path: Path<(CritiqueId, TraceId)>,
 ) -> Answer {
     let (id, trace_id) = path.into_inner();
+    let now = state.clock.now();
     state
         .db
         .scoped(&who.0, async |conn| {
-            draft(conn, &who.0, id).await?;
+            draft(conn, &who.0, id, now).await?;
             drawings::remove_trace(conn, id, trace_id)
                 .await
                 .map_err(explain)
@@ -184,7 +191,22 @@ pub(super) async fn delete_trace(
     Ok(HttpResponse::NoContent().finish())
 }
 
+fn too_many(limit: &str) -> Problem {
+    Problem::new(ProblemCode::TooLarge).detail(format!(
+        "A critique may have {limit}. Wipe some that are not needed."
+    ))
+}
+
 fn taken(put: Result<bool, StoreError>) -> Answer<()> {
+    if let Err(error) = &put
+        && error.is_refused_by(drawings::NOTE_OF_CRITIQUE)
+    {
+        return Err(Problem::invalid(
+            "note_id",
+            "is no note of this critique",
+            "",
+        ));
+    }
     match put.map_err(explain)? {
         true => Ok(()),
         false => {

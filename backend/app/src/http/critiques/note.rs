@@ -31,7 +31,7 @@ pub(super) async fn put_note(
     let written = state
         .db
         .scoped(&who.0, async |conn| {
-            let critique = draft(conn, &who.0, id).await?;
+            let critique = draft(conn, &who.0, id, now).await?;
             let content = checked(&input.0, frames(conn, &critique).await?)?;
             let tied = tied(conn, &critique, input.0.concern_id).await?;
             let old = notes::get(conn, note_id).await?;
@@ -142,10 +142,11 @@ pub(super) async fn delete_note(
     query: Query<VersionQuery>,
 ) -> Answer {
     let (id, note_id) = path.into_inner();
+    let now = state.clock.now();
     state
         .db
         .scoped(&who.0, async |conn| {
-            draft(conn, &who.0, id).await?;
+            draft(conn, &who.0, id, now).await?;
             let Some(old) = notes::get(conn, note_id)
                 .await?
                 .filter(|note| note.critique == id)

@@ -87,7 +87,8 @@ pub(super) async fn page(
         released_at: released,
         summary: read.critique.summary.clone(),
         version: read.critique.version,
-        may_edit: read.critique.mentor_id == actor.person,
+        may_edit: read.critique.mentor_id == actor.person
+            && read.critique.present_mentor_id == Some(actor.person),
         shot: PageShot {
             id: read.shot.id,
             title: read.shot.title.clone(),

@@ -25,7 +25,7 @@ pub(super) async fn release_critique(
     let shown = state
         .db
         .scoped(&who.0, async |conn| {
-            let critique = draft(conn, &who.0, *id).await?;
+            let critique = draft(conn, &who.0, *id, now).await?;
             let wordless: Vec<FieldError> = notes::of_shots(conn, &[critique.shot_id])
                 .await?
                 .into_iter()

@@ -20,10 +20,11 @@ pub(super) async fn put_summary(
     id: Path<CritiqueId>,
     input: Valid<SummaryDraft>,
 ) -> Answer<Json<Version>> {
+    let now = state.clock.now();
     let version = state
         .db
         .scoped(&who.0, async |conn| {
-            let critique = draft(conn, &who.0, *id).await?;
+            let critique = draft(conn, &who.0, *id, now).await?;
             if critique.summary == input.0.summary {
                 return Ok(critique.version);
             }

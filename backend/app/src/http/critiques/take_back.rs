@@ -24,7 +24,7 @@ pub(super) async fn take_back_critique(
         .db
         .scoped(&who.0, async |conn| {
             critiques::hold(conn, *id).await?;
-            let critique = own(conn, &who.0, *id).await?;
+            let critique = own(conn, &who.0, *id, now).await?;
             if critique.released_at.is_some() {
                 if !critiques::take_back(conn, *id, now).await? {
                     return Err(Problem::new(ProblemCode::AlreadyReleased)

@@ -25,7 +25,7 @@ pub(super) async fn put_verdict(
     let carried = state
         .db
         .scoped(&who.0, async |conn| {
-            let critique = draft(conn, &who.0, id).await?;
+            let critique = draft(conn, &who.0, id, now).await?;
             if !notes::is_concern_of(conn, concern, critique.shot_id).await? {
                 return Err(Problem::not_found());
             }

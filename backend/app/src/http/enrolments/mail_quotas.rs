@@ -65,14 +65,12 @@ async fn mail_some(
         .collect();
     let about: Vec<Uuid> = letters.iter().map(|letter| letter.about).collect();
     let known = outbox::known(conn, KIND, &about).await?;
-    let mut written = 0;
-    for letter in letters
-        .iter()
+    let new: Vec<Letter> = letters
+        .into_iter()
         .filter(|letter| !known.contains(&letter.about))
-    {
-        mail::post(conn, state, actor.school, letter).await?;
-        written += 1;
-    }
+        .collect();
+    mail::post_all(conn, state, actor.school, &new, state.clock.now()).await?;
+    let written = new.len();
     let full = i64::try_from(rows.len()).is_ok_and(|n| n >= wanted.limit);
     let last = rows.last().filter(|_| full);
     Ok((written, last.map(|row| (row.sort_key.clone(), row.id))))

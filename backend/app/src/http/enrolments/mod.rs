@@ -3,6 +3,7 @@
 mod create;
 mod enrol;
 mod enter_quota;
+mod get;
 mod import;
 mod ledger;
 mod list;
@@ -28,6 +29,7 @@ pub fn configure(api: &mut ServiceConfig) {
         .service(preview::preview_roster)
         .service(import::import_roster)
         .service(mail_quotas::mail_quotas)
+        .service(get::get_enrolment)
         .service(move_to::move_enrolment)
         .service(ledger::list_quota_entries)
         .service(enter_quota::enter_quota);

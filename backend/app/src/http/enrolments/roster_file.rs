@@ -54,14 +54,21 @@ pub(super) fn problem(line: u64, field: &str, reason: &str, remedy: &str) -> Fie
 pub(super) fn read(bytes: &[u8]) -> RosterFile {
     let mut file = RosterFile::default();
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let Ok(text) = std::str::from_utf8(bytes) else {
-        file.problems.push(problem(
-            1,
-            "file",
-            "is not text in UTF-8",
-            "Save it as \"CSV UTF-8\".",
-        ));
-        return file;
+    let text = match std::str::from_utf8(bytes) {
+        Ok(text) if !text.contains('\0') => text,
+        broken => {
+            let good = match broken {
+                Ok(text) => text.find('\0').unwrap_or_default(),
+                Err(error) => error.valid_up_to(),
+            };
+            file.problems.push(problem(
+                line_at(&bytes[..good]),
+                "file",
+                "is not text in UTF-8",
+                "Save it as \"CSV UTF-8\".",
+            ));
+            return file;
+        }
     };
     let first = text.lines().next().unwrap_or_default();
     let semicolons = first.contains(';') && !first.contains(',');
@@ -111,6 +118,15 @@ pub(super) fn read(bytes: &[u8]) -> RosterFile {
         ));
     }
     file
+}
+
+/// The line that the end of these bytes is on.
+fn line_at(bytes: &[u8]) -> u64 {
+    bytes
+        .iter()
+        .map(|byte| u64::from(*byte == b'\n'))
+        .sum::<u64>()
+        + 1
 }
 
 /// Counts lines up to a place. The reader's own count stands one short after CRLF, which it takes for the end at its CR.

@@ -48,12 +48,13 @@ pub(super) async fn allowed(
     Ok(found)
 }
 
-/// Its student, and its mentor once it was sent.
+/// Its student, their mentor once it was sent, and who told them of it.
 pub(super) fn facts(actor: &Actor, found: &footage::Footage) -> Facts {
     Facts {
         school: actor.school,
         student: Some(found.student_id),
         mentor: found.mentor_id,
+        author: found.author_id,
         released: found.sent,
     }
 }

@@ -38,7 +38,13 @@ pub(super) async fn answer_note(
             permit(
                 &who.0,
                 Action::AnswerNote,
-                &Facts::between(who.0.school, note.student, critique.mentor_id).released(released),
+                &Facts::of_critique(
+                    who.0.school,
+                    note.student,
+                    critique.present_mentor_id,
+                    critique.mentor_id,
+                )
+                .released(released),
             )?;
             if answer.kind == AnswerKind::Leaving && answer.words.is_empty() {
                 return Err(Problem::invalid(
