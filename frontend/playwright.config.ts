@@ -10,15 +10,23 @@ export default defineConfig({
   retries: 0,
   forbidOnly: !!process.env.CI,
   reporter: 'list',
+  // A busy machine answers late; it is not wrong for that.
+  expect: { timeout: 15_000 },
   use: {
+    actionTimeout: 30_000,
+    navigationTimeout: 30_000,
     baseURL: process.env.REFRAIN_URL ?? 'http://127.0.0.1:8080',
     locale: 'en-GB',
     timezoneId: 'Europe/Vienna',
     screenshot: 'only-on-failure',
     launchOptions: {
       executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
-      // Chromium refuses its own sandbox to root, which is who runs continuous integration.
-      args: process.getuid?.() === 0 ? ['--no-sandbox'] : [],
+      args: [
+        // Chromium refuses its own sandbox to root, which is who runs continuous integration.
+        ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),
+        // A name that leads here but is not trusted as localhost is.
+        '--host-resolver-rules=MAP refrain.example 127.0.0.1',
+      ],
     },
   },
 });

@@ -19,16 +19,22 @@ export function barcodeFilter(cell: number): string {
   return parts.join(',');
 }
 
-/** The number painted on a canvas, or -1 when the two rows do not say the same. */
-export function readBarcode(ctx: CanvasRenderingContext2D): number {
-  const { width, height } = ctx.canvas;
-  const cellWidth = (width * CODE_WIDTH) / BITS;
-  const cellHeight = (height * CODE_HEIGHT) / 2;
-  const image = ctx.getImageData(0, 0, Math.ceil(width * CODE_WIDTH), Math.ceil(height * CODE_HEIGHT));
+/** One channel of the picture's upper left corner, row by row; at least as large as the code. */
+export interface Corner {
+  width: number;
+  /** Size of the whole picture, in the same pixels. */
+  picture: { width: number; height: number };
+  levels: ArrayLike<number>;
+}
+
+/** The number in the corner of a picture, or -1 when the two rows do not say the same. */
+export function barcodeIn({ width, picture, levels }: Corner): number {
+  const cellWidth = (picture.width * CODE_WIDTH) / BITS;
+  const cellHeight = (picture.height * CODE_HEIGHT) / 2;
   const bright = (bit: number, row: number): boolean => {
     const x = Math.floor((bit + 0.5) * cellWidth);
     const y = Math.floor((row + 0.5) * cellHeight);
-    return image.data[(y * image.width + x) * 4 + 1] > 127;
+    return levels[y * width + x] > 127;
   };
   let number = 0;
   for (let bit = 0; bit < BITS; bit++) {
@@ -36,4 +42,12 @@ export function readBarcode(ctx: CanvasRenderingContext2D): number {
     if (bright(bit, 0)) number |= 1 << bit;
   }
   return number;
+}
+
+/** The number painted on a canvas that is all picture. */
+export function readBarcode(ctx: CanvasRenderingContext2D): number {
+  const { width, height } = ctx.canvas;
+  const image = ctx.getImageData(0, 0, Math.ceil(width * CODE_WIDTH), Math.ceil(height * CODE_HEIGHT));
+  const levels = image.data.filter((_, k) => k % 4 === 1);
+  return barcodeIn({ width: image.width, picture: { width, height }, levels });
 }

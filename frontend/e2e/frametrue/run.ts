@@ -5,6 +5,7 @@ import { fileURLToPath } from 'node:url';
 import { chromium, type Browser, type Page } from '@playwright/test';
 import { build } from 'vite';
 import { makeClip, RECIPES, type Clip } from './clips';
+import { breakDecoderAfter, WITHOUT_DECODER } from './decoders';
 import type { Lasting, Mode, OpenOptions, Reading } from './page/reader';
 import { serveFolders } from './server';
 
@@ -13,16 +14,6 @@ const MODES: Mode[] = ['forwards', 'backwards', 'random', 'cancelled', 'playing'
 const LASTING_TOLERANCE_MS = 100;
 const LASTING_CLIPS = ['24', '59.94', 'variable'];
 const FALLBACK_CLIPS = ['24', '59.94', 'variable'];
-
-/** A page whose decoder dies after some frames, for good. */
-const BREAK_DECODER = `{
-  const Real = VideoDecoder; let fed = 0;
-  window.VideoDecoder = class extends Real {
-    #fail; constructor(init) { super(init); this.#fail = init.error; }
-    decode(chunk) { if (++fed > 40) { this.close(); queueMicrotask(() => this.#fail(new DOMException('lost', 'EncodingError'))); } else super.decode(chunk); }
-  };
-}`;
-const WITHOUT_DECODER = 'delete window.VideoDecoder;';
 
 class Outcome {
   #reads = 0;
@@ -120,7 +111,7 @@ async function fallbacks(browser: Browser, url: string, clips: Clip[], reads: nu
   const each = Math.ceil(reads / 4);
   const cases: [name: string, script: string | undefined, reason: string, url: string][] = [
     ['without-decoder', WITHOUT_DECODER, 'no-decoder', url],
-    ['decoder-lost', BREAK_DECODER, 'failed', url],
+    ['decoder-lost', breakDecoderAfter(40), 'failed', url],
     ['plain-http', undefined, 'insecure', url.replace('localhost', otherAddress())],
   ];
   for (const [name, script, reason, address] of cases)

@@ -2,7 +2,7 @@ import { expect, test } from '@playwright/test';
 import { as, mentor, SCHOOL } from './support';
 
 const student = `imre@${SCHOOL}.example`;
-const other = `sunniva@${SCHOOL}.example`;
+const other = `tobi@${SCHOOL}.example`;
 
 test('finds words of a note for the mentor and its student, and for nobody else', async ({ browser }) => {
   const own = await as(browser, student);

@@ -1,4 +1,6 @@
 import { expect, test, type Page } from '@playwright/test';
+import { Clips } from './clips';
+import { sentClip } from './sent';
 import { as, mentor, PASSWORD, SCHOOL } from './support';
 
 const student = `imre@${SCHOOL}.example`;
@@ -59,6 +61,11 @@ test('the first tab stop skips to the page', async ({ browser }) => {
 });
 
 test('Enter on the desk opens the first submission', async ({ browser }) => {
+  const clips = new Clips();
+  const sender = await as(browser, student);
+  await sentClip(sender, 'Bucket and rope', clips.make('bucket.mp4', { frames: 24 }));
+  await sender.context().close();
+  clips.remove();
   const page = await as(browser, mentor);
   await page.goto('/desk');
   await expect(page.getByText('opens the first')).toBeVisible();

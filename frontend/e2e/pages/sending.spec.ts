@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { expect, test } from '@playwright/test';
 import { as, mailTo, SCHOOL, violations } from './support';
 
-const student = `sunniva@${SCHOOL}.example`;
+const student = `yusra@${SCHOOL}.example`;
 let folder = '';
 
 test.beforeAll(() => {

@@ -32,6 +32,39 @@ export async function as(browser: Browser, email: string, width = 1440): Promise
   return context.newPage();
 }
 
+/** Has the office enrol somebody new with the mentor, and takes their invitation; their address, already signed in. */
+export async function enrolled(browser: Browser, key: string, name: string): Promise<string> {
+  const email = newAddress(key);
+  const page = await as(browser, office);
+  const first = async (path: string, fits: (row: { id: string; email?: string }) => boolean): Promise<string> => {
+    const answer = (await (await page.request.get(path)).json()) as { items: { id: string; email?: string }[] };
+    return answer.items.find(fits)?.id ?? '';
+  };
+  const course_id = await first('/api/v1/courses', () => true);
+  const mentor_id = await first('/api/v1/persons?role=mentor', (row) => row.email === mentor);
+  const answer = await page.request.post('/api/v1/enrolments', {
+    headers: { 'Refrain-Request': '1' },
+    data: { course_id, mentor_id, starts_on: '2020-01-01', student: { name, email } },
+  });
+  expect(answer.status(), await answer.text()).toBe(201);
+  await page.context().close();
+  const guest = await invited(browser, email);
+  signedIn.set(email, await guest.context().storageState());
+  await guest.context().close();
+  return email;
+}
+
+/** Somebody who takes the invitation in their mail and chooses the password; their page, signed in. */
+export async function invited(browser: Browser, email: string): Promise<Page> {
+  const link = /https?:\/\/\S+\/link\/[\w-]+/.exec(await mailTo(email, /\/link\//))?.[0] ?? '';
+  const page = await (await browser.newContext({ viewport: { width: 1440, height: 900 } })).newPage();
+  await page.goto(new URL(link).pathname);
+  await page.getByLabel('Password', { exact: true }).fill(PASSWORD);
+  await page.getByRole('button', { name: /Keep this password/ }).click();
+  await page.waitForURL('**/shots');
+  return page;
+}
+
 /** What a page said on its console, and errors nobody caught. */
 export function complaints(page: Page): string[] {
   const said: string[] = [];

@@ -12,11 +12,20 @@ export function spanWords(span: Span, firstFrame: number): string {
   return start === end ? String(start) : `${start}–${end}`;
 }
 
+/** Parts that do not take an s, or have one already. */
+const PLURALS: Record<string, string> = {
+  foot: 'feet',
+  fingers: 'fingers',
+  eyes: 'eyes',
+  brows: 'brows',
+  ears: 'ears',
+};
+
 /** "left wrist", "both arms", "camera". */
 export function partWords({ part, side }: PartRef): string {
   const name = part.replaceAll('-', ' ').replaceAll('_', ' ');
   if (side === null) return name;
-  return side === 'both' ? `both ${name}` : `${side} ${name}`;
+  return side === 'both' ? `both ${PLURALS[name] ?? `${name}s`}` : `${side} ${name}`;
 }
 
 const stages: Record<Stage, string> = {

@@ -45,6 +45,11 @@ it('counts from the first frame of the shot', () => {
 it('names parts with their side', () => {
   expect(partWords({ part: 'wrist', side: 'left' })).toBe('left wrist');
   expect(partWords({ part: 'camera', side: null })).toBe('camera');
+  expect(['arm', 'foot', 'eyes'].map((part) => partWords({ part, side: 'both' }))).toEqual([
+    'both arms',
+    'both feet',
+    'both eyes',
+  ]);
 });
 
 it('counts things', () => {

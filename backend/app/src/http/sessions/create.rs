@@ -69,5 +69,5 @@ pub(in crate::http) async fn begin(
 
 fn refused() -> Problem {
     Problem::new(ProblemCode::SignInRefused)
-        .detail("Check both. If you have forgotten your password, a new one can be chosen by mail.")
+        .detail("This address and password do not belong together. Check both; if you have forgotten your password, a new one can be chosen by mail.")
 }
