@@ -34,7 +34,7 @@ fn main() {
     let app = runtime.block_on(TestApp::start_with(|config| config.jobs.workers = 0));
     let school = aside(|| School::fill(&app.database.owner_url));
     let mut routes = routes(&app, &school);
-    runtime.block_on(indexed(&routes));
+    runtime.block_on(indexed(&routes, school.found));
     let mut selects = vec![];
     let mut sql = aside(|| connect(&app.database.app_url));
     for round in 0..rounds {
@@ -54,14 +54,21 @@ fn main() {
 }
 
 /// Waits until the archive has read all of it.
-async fn indexed(routes: &[Route]) {
-    let archive = routes.iter().find(|route| route.name == "mentor_archive");
+async fn indexed(routes: &[Route], wanted: u64) {
+    let archive = routes
+        .iter()
+        .find(|route| route.name == "mentor_archive_newest");
     let archive = archive.expect("a search");
+    let begun = Instant::now();
     loop {
         let answer = archive.client.get(&archive.paths[0]).await;
-        if answer.status == 200 && answer.json()["total"].as_u64().is_some_and(|n| n >= 100) {
+        if answer.status == 200 && answer.json()["total"] == wanted {
             return;
         }
+        assert!(
+            begun.elapsed() < Duration::from_secs(300),
+            "the archive does not come to hold {wanted} documents: {answer}"
+        );
         tokio::time::sleep(Duration::from_millis(200)).await;
     }
 }

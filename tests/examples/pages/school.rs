@@ -23,6 +23,8 @@ pub struct School {
     pub own_critiques: Vec<String>,
     /// Of anybody.
     pub enrolments: Vec<String>,
+    /// How much the mentor finds in the archive, all in all.
+    pub found: u64,
 }
 
 const MENTOR: &str =
@@ -104,6 +106,13 @@ impl School {
                     "SELECT id FROM critique WHERE released_at <= now() AND student_id = {student}"
                 ),
             ),
+            found: one(
+                &mut sql,
+                &format!(
+                    "SELECT count(*) FROM archive_document d WHERE d.enrolment_id {of_mentor}"
+                ),
+            )
+            .unsigned_abs(),
             enrolments: ids(&mut sql, "SELECT id FROM enrolment ORDER BY student_id"),
         }
     }
@@ -146,7 +155,7 @@ const STATEMENTS: &[&str] = &[
        FROM (SELECT *, row_number() OVER (ORDER BY email) AS n FROM person WHERE roles = '{student}') p
        JOIN (SELECT *, row_number() OVER (ORDER BY name) AS n FROM course) c ON c.n = 1 + p.n % 60
        JOIN (SELECT *, row_number() OVER (ORDER BY email) AS n FROM person WHERE roles = '{mentor}') m ON m.n = 1 + p.n % 20",
-    "INSERT INTO shot SELECT gen_random_uuid(), e.school_id, e.id, e.course_id, e.student_id, NULL, 'Shot ' || n, 101, now() - random() * interval '200 days'
+    "INSERT INTO shot SELECT gen_random_uuid(), e.school_id, e.id, e.course_id, e.student_id, NULL, 'Shot ' || n, 101, now() - interval '40 days' - random() * interval '200 days'
        FROM (SELECT *, row_number() OVER (ORDER BY id) AS k FROM enrolment) e, generate_series(1, 3) n WHERE n <= 1 + e.k % 3 AND (n < 3 OR e.k % 2 = 0) OR n = 1",
     "INSERT INTO revision SELECT gen_random_uuid(), s.school_id, s.id, n, NULL, gen_random_uuid(), 'spline', s.created_at + n * interval '6 days'
        FROM (SELECT *, row_number() OVER (ORDER BY id) AS k FROM shot) s, generate_series(1, 5) n WHERE n <= 1 + s.k % 5",
