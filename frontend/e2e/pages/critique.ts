@@ -123,8 +123,10 @@ async function choose(page: Page, typed: string): Promise<void> {
 
 /** Leaves the opening for the sheet, by the keyboard. */
 export async function toSheet(page: Page): Promise<void> {
+  const sheet = page.getByRole('slider', { name: 'Frame' });
+  await expect(sheet).toBeVisible();
   await page.keyboard.press('Escape');
-  await expect(page.getByRole('slider', { name: 'Frame' })).toBeFocused();
+  await expect(sheet).toBeFocused();
 }
 
 /** Everything made so far has reached the server. */
@@ -142,11 +144,17 @@ export async function release(page: Page): Promise<void> {
 /** Walks the carried concerns by key and gives each the verdict key named for its title; others get none. */
 export async function judge(page: Page, keys: Map<RegExp, string>, carried: number): Promise<void> {
   await toSheet(page);
+  const slip = page.getByRole('complementary', { name: 'Slip' });
+  const heading = slip.getByRole('heading').first();
   for (let k = 0; k < carried; k++) {
+    const before = (await heading.textContent()) ?? '';
     await page.keyboard.press('Tab');
-    const title =
-      (await page.getByRole('complementary', { name: 'Slip' }).getByRole('heading').first().textContent()) ?? '';
+    await expect(heading).not.toHaveText(before);
+    const title = (await heading.textContent()) ?? '';
     const key = [...keys].find(([words]) => words.test(title))?.[1];
-    if (key) await page.keyboard.press(key);
+    if (!key) continue;
+    await page.keyboard.press(key);
+    const verdicts = slip.getByRole('group', { name: 'Verdict' });
+    await expect(verdicts.getByRole('button', { pressed: true })).toHaveCount(1);
   }
 }
