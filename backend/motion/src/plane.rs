@@ -1,0 +1,255 @@
+//! One channel of a picture as numbers, and the filters that everything else is built from.
+
+/// A channel of a picture: `width * height` values, row by row, y down. Units are those of the caller (levels 0 to 255 for light).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plane {
+    width: usize,
+    height: usize,
+    data: Vec<f32>,
+}
+
+impl Plane {
+    /// A plane of one value. Sides of 0 become 1, so that a plane always has a pixel.
+    #[must_use]
+    pub fn filled(width: usize, height: usize, value: f32) -> Self {
+        let (width, height) = (width.max(1), height.max(1));
+        Self {
+            width,
+            height,
+            data: vec![value; width * height],
+        }
+    }
+
+    /// The plane whose pixel (x, y) is `value(x, y)`.
+    #[must_use]
+    pub fn from_fn(
+        width: usize,
+        height: usize,
+        mut value: impl FnMut(usize, usize) -> f32,
+    ) -> Self {
+        let mut plane = Self::filled(width, height, 0.0);
+        for y in 0..plane.height {
+            for x in 0..plane.width {
+                plane.data[y * plane.width + x] = value(x, y);
+            }
+        }
+        plane
+    }
+
+    /// The plane of `data`, row by row; `None` unless it holds `width * height` values and at least one.
+    #[must_use]
+    pub fn from_vec(width: usize, height: usize, data: Vec<f32>) -> Option<Self> {
+        (width > 0 && height > 0 && data.len() == width * height).then_some(Self {
+            width,
+            height,
+            data,
+        })
+    }
+
+    /// Pixels across.
+    #[must_use]
+    pub fn width(&self) -> usize {
+        self.width
+    }
+
+    /// Pixels down.
+    #[must_use]
+    pub fn height(&self) -> usize {
+        self.height
+    }
+
+    /// All values, row by row.
+    #[must_use]
+    pub fn data(&self) -> &[f32] {
+        &self.data
+    }
+
+    /// All values, row by row, to be written.
+    pub fn data_mut(&mut self) -> &mut [f32] {
+        &mut self.data
+    }
+
+    /// Row `y`, which must be below the height.
+    #[must_use]
+    pub fn row(&self, y: usize) -> &[f32] {
+        &self.data[y * self.width..(y + 1) * self.width]
+    }
+
+    /// The value at (x, y), which must lie inside.
+    #[must_use]
+    pub fn at(&self, x: usize, y: usize) -> f32 {
+        self.data[y * self.width + x]
+    }
+
+    /// The value at the nearest pixel inside.
+    #[must_use]
+    pub fn clamped(&self, x: isize, y: isize) -> f32 {
+        let x = x.clamp(0, self.width as isize - 1) as usize;
+        let y = y.clamp(0, self.height as isize - 1) as usize;
+        self.data[y * self.width + x]
+    }
+
+    /// The value between pixels by bilinear interpolation; outside, that of the rim.
+    #[must_use]
+    pub fn sample(&self, x: f32, y: f32) -> f32 {
+        let x = x.clamp(0.0, (self.width - 1) as f32);
+        let y = y.clamp(0.0, (self.height - 1) as f32);
+        let (x0, y0) = (x as usize, y as usize);
+        let (x1, y1) = ((x0 + 1).min(self.width - 1), (y0 + 1).min(self.height - 1));
+        let (u, v) = (x - x0 as f32, y - y0 as f32);
+        let top = self.at(x0, y0) + u * (self.at(x1, y0) - self.at(x0, y0));
+        let bottom = self.at(x0, y1) + u * (self.at(x1, y1) - self.at(x0, y1));
+        top + v * (bottom - top)
+    }
+
+    /// The plane with `f` applied to each value.
+    #[must_use]
+    pub fn map(&self, f: impl Fn(f32) -> f32) -> Self {
+        Self {
+            width: self.width,
+            height: self.height,
+            data: self.data.iter().map(|&v| f(v)).collect(),
+        }
+    }
+
+    /// The plane blurred by a Gaussian of `sigma` pixels, cut at 4 sigma, mirrored at the rim (edge pixel repeated, as
+    /// `scipy.ndimage.gaussian_filter` does by default).
+    #[must_use]
+    pub fn blurred(&self, sigma: f32) -> Self {
+        if sigma <= 0.0 {
+            return self.clone();
+        }
+        let kernel = gaussian(sigma);
+        self.filtered_across(&kernel).filtered_down(&kernel)
+    }
+
+    /// The plane filtered along x by `kernel` (odd length, centred), mirrored at the rim.
+    #[must_use]
+    pub fn filtered_across(&self, kernel: &[f32]) -> Self {
+        let reach = kernel.len() / 2;
+        let mut out = Self::filled(self.width, self.height, 0.0);
+        let mut padded = vec![0.0; self.width + 2 * reach];
+        for y in 0..self.height {
+            let row = self.row(y);
+            for (i, p) in padded.iter_mut().enumerate() {
+                *p = row[mirrored(i as isize - reach as isize, self.width)];
+            }
+            let target = &mut out.data[y * self.width..(y + 1) * self.width];
+            for (k, &weight) in kernel.iter().enumerate() {
+                for (t, &p) in target.iter_mut().zip(&padded[k..]) {
+                    *t += weight * p;
+                }
+            }
+        }
+        out
+    }
+
+    /// The plane filtered along y by `kernel` (odd length, centred), mirrored at the rim.
+    #[must_use]
+    pub fn filtered_down(&self, kernel: &[f32]) -> Self {
+        let reach = (kernel.len() / 2) as isize;
+        let mut out = Self::filled(self.width, self.height, 0.0);
+        for y in 0..self.height {
+            let target = &mut out.data[y * self.width..(y + 1) * self.width];
+            for (k, &weight) in kernel.iter().enumerate() {
+                let from = mirrored(y as isize + k as isize - reach, self.height);
+                let row = &self.data[from * self.width..(from + 1) * self.width];
+                for (t, &p) in target.iter_mut().zip(row) {
+                    *t += weight * p;
+                }
+            }
+        }
+        out
+    }
+
+    /// The plane at another size, each new pixel the mean of the area it covers.
+    #[must_use]
+    pub fn resized(&self, width: usize, height: usize) -> Self {
+        let across = shares(self.width, width.max(1));
+        let down = shares(self.height, height.max(1));
+        let mut narrow = Self::filled(width, self.height, 0.0);
+        for y in 0..self.height {
+            let row = self.row(y);
+            let target = &mut narrow.data[y * narrow.width..(y + 1) * narrow.width];
+            for (t, (first, weights)) in target.iter_mut().zip(&across) {
+                *t = weights.iter().zip(&row[*first..]).map(|(w, v)| w * v).sum();
+            }
+        }
+        let mut out = Self::filled(width, height, 0.0);
+        for (y, (first, weights)) in down.iter().enumerate() {
+            let target = &mut out.data[y * narrow.width..(y + 1) * narrow.width];
+            for (i, &weight) in weights.iter().enumerate() {
+                for (t, &v) in target.iter_mut().zip(narrow.row(first + i)) {
+                    *t += weight * v;
+                }
+            }
+        }
+        out
+    }
+}
+
+/// The weights of a Gaussian of `sigma`, cut at 4 sigma, summing to 1.
+fn gaussian(sigma: f32) -> Vec<f32> {
+    let reach = (4.0 * sigma + 0.5) as i32;
+    let weights: Vec<f32> = (-reach..=reach)
+        .map(|i| (-0.5 * (i as f32 / sigma).powi(2)).exp())
+        .collect();
+    let sum: f32 = weights.iter().sum();
+    weights.iter().map(|w| w / sum).collect()
+}
+
+/// The index inside `0..len` that `i` falls on when the row is mirrored at both ends again and again.
+fn mirrored(i: isize, len: usize) -> usize {
+    let len = len as isize;
+    let i = i.rem_euclid(2 * len);
+    (if i < len { i } else { 2 * len - 1 - i }) as usize
+}
+
+/// For each of `to` new pixels: the first old one it covers and the share of each, summing to 1.
+fn shares(from: usize, to: usize) -> Vec<(usize, Vec<f32>)> {
+    let step = from as f32 / to as f32;
+    (0..to)
+        .map(|i| {
+            let (start, end) = (i as f32 * step, (i + 1) as f32 * step);
+            let first = (start as usize).min(from - 1);
+            let last = ((end.ceil() as usize).max(first + 1)).min(from);
+            let weights: Vec<f32> = (first..last)
+                .map(|k| (end.min((k + 1) as f32) - start.max(k as f32)).max(0.0))
+                .collect();
+            let sum: f32 = weights.iter().sum::<f32>().max(f32::MIN_POSITIVE);
+            (first, weights.iter().map(|w| w / sum).collect())
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_constant_stays_constant() {
+        let p = Plane::filled(7, 5, 3.5);
+        for q in [p.blurred(2.0), p.resized(3, 4), p.resized(14, 10)] {
+            assert!(q.data().iter().all(|v| (v - 3.5).abs() < 1e-5), "{q:?}");
+        }
+    }
+
+    #[test]
+    fn halving_takes_means_of_four() {
+        let p = Plane::from_fn(4, 2, |x, y| (x + 10 * y) as f32);
+        assert_eq!(p.resized(2, 1).data(), [5.5, 7.5]);
+    }
+
+    #[test]
+    fn between_pixels_is_linear() {
+        let p = Plane::from_fn(3, 3, |x, y| x as f32 + 4.0 * y as f32);
+        assert!((p.sample(0.5, 1.25) - 5.5).abs() < 1e-6);
+        assert_eq!(p.sample(-3.0, 9.0), 8.0);
+    }
+
+    #[test]
+    fn mirroring_repeats_the_rim() {
+        let seen: Vec<usize> = (-3..6).map(|i| mirrored(i, 3)).collect();
+        assert_eq!(seen, [2, 1, 0, 0, 1, 2, 2, 1, 0]);
+    }
+}
