@@ -3,3 +3,4 @@
 //! Nothing here knows a clock, a disk, chance or threads; long work takes a callback that reports progress and may stop it.
 
 pub mod plane;
+pub mod track;

@@ -1,0 +1,4 @@
+//! Traces.
+pub mod lk;
+mod pyramid;
+pub use pyramid::Pyramid;
