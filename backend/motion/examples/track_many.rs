@@ -7,7 +7,7 @@ use std::io::{self, Read};
 use std::ops::ControlFlow;
 use std::time::Instant;
 
-use motion::track::{Click, Clip, TrackOptions, track};
+use motion::track::{Click, Clip, TraceOptions, trace};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -26,7 +26,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let start = Instant::now();
     let go_on = &mut |_| ControlFlow::Continue(());
-    let traces = track(&clip, &requests, &TrackOptions::default(), go_on)?;
+    let traces = trace(&clip, &requests, &TraceOptions::default(), go_on)?;
     let answer = serde_json::json!({
         "seconds": start.elapsed().as_secs_f64() + pushing,
         "frames": clip.len(),

@@ -33,13 +33,13 @@ pub use lattice::HiddenOptions;
 pub use peaks::PeakOptions;
 pub use pyramid::Pyramid;
 pub use score::{FitOptions, StepOptions, SureOptions};
-pub use trace::{Click, Trace, TracePoint, TrackError};
+pub use trace::{Click, Trace, TraceError, TracePoint};
 
 use solve::Place;
 
 /// Every tolerance of tracing.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct TrackOptions {
+pub struct TraceOptions {
     /// Following points from frame to frame.
     pub lk: lk::LkOptions,
     /// Comparing surroundings.
@@ -66,13 +66,13 @@ pub struct TrackOptions {
 /// O(frames * traces * candidates²), some 30 KB a frame and trace.
 ///
 /// # Errors
-/// [`TrackError`]: what is wrong with the clicks, or that it was stopped.
-pub fn track(
+/// [`TraceError`]: what is wrong with the clicks, or that it was stopped.
+pub fn trace(
     clip: &Clip,
     traces: &[Vec<Click>],
-    options: &TrackOptions,
+    options: &TraceOptions,
     progress: &mut dyn FnMut(f64) -> ControlFlow<()>,
-) -> Result<Vec<Trace>, TrackError> {
+) -> Result<Vec<Trace>, TraceError> {
     let sorted: Vec<Vec<Click>> = traces
         .iter()
         .map(|clicks| checked(clip, clicks))
@@ -90,12 +90,12 @@ pub fn track(
     Ok(traces)
 }
 
-fn checked(clip: &Clip, clicks: &[Click]) -> Result<Vec<Click>, TrackError> {
+fn checked(clip: &Clip, clicks: &[Click]) -> Result<Vec<Click>, TraceError> {
     if clip.is_empty() {
-        return Err(TrackError::NoFrames);
+        return Err(TraceError::NoFrames);
     }
     if clicks.is_empty() {
-        return Err(TrackError::NoClicks);
+        return Err(TraceError::NoClicks);
     }
     let (width, height) = clip.shown_size();
     let mut clicks = clicks.to_vec();
@@ -104,11 +104,11 @@ fn checked(clip: &Clip, clicks: &[Click]) -> Result<Vec<Click>, TrackError> {
         let frame = click.frame;
         if frame >= clip.len() {
             let last = clip.len() - 1;
-            return Err(TrackError::FrameOutside { frame, last });
+            return Err(TraceError::FrameOutside { frame, last });
         }
         let within = |v: f64, size: usize| v >= -0.5 && v <= size as f64 - 0.5;
         if !within(click.x, width) || !within(click.y, height) {
-            return Err(TrackError::PointOutside {
+            return Err(TraceError::PointOutside {
                 frame,
                 width,
                 height,
@@ -116,7 +116,7 @@ fn checked(clip: &Clip, clicks: &[Click]) -> Result<Vec<Click>, TrackError> {
         }
     }
     match clicks.windows(2).find(|w| w[0].frame == w[1].frame) {
-        Some(w) => Err(TrackError::TwoOnOneFrame { frame: w[0].frame }),
+        Some(w) => Err(TraceError::TwoOnOneFrame { frame: w[0].frame }),
         None => Ok(clicks),
     }
 }

@@ -1,6 +1,6 @@
 //! From the candidates of all frames to the places of one trace.
 
-use super::TrackOptions;
+use super::TraceOptions;
 use super::candidates::Candidate;
 use super::lattice::{Lattice, Layer, Node, Solved};
 use super::score::apart;
@@ -27,7 +27,7 @@ pub(crate) struct Found {
 pub(crate) fn solve(
     found: &[Found],
     clicks: &[(usize, [f32; 2])],
-    options: &TrackOptions,
+    options: &TraceOptions,
 ) -> Vec<Place> {
     let fits = fits(found, clicks, options);
     let layers = found.iter().zip(&fits).enumerate().map(|(t, (f, fits))| Layer {
@@ -51,7 +51,7 @@ pub(crate) fn solve(
     places(&lattice, &solved, clicks, options)
 }
 
-fn fits(found: &[Found], clicks: &[(usize, [f32; 2])], options: &TrackOptions) -> Vec<Vec<f32>> {
+fn fits(found: &[Found], clicks: &[(usize, [f32; 2])], options: &TraceOptions) -> Vec<Vec<f32>> {
     let curve = Spline::through(
         clicks.iter().map(|&(t, _)| t as f64).collect(),
         clicks.iter().map(|&(_, at)| at.map(f64::from)).collect(),
@@ -84,7 +84,7 @@ fn places(
     lattice: &Lattice<'_>,
     solved: &Solved,
     clicks: &[(usize, [f32; 2])],
-    options: &TrackOptions,
+    options: &TraceOptions,
 ) -> Vec<Place> {
     let seen: Vec<Option<[f32; 2]>> = solved
         .path

@@ -10,7 +10,7 @@ use super::flow::Flow;
 use super::peaks::{Binned, Palette, Sought};
 use super::solve::Found;
 use super::steps::Pair;
-use super::{TrackError, TrackOptions};
+use super::{TraceError, TraceOptions};
 
 /// A trace while its candidates are gathered.
 struct Gathering<'a> {
@@ -27,9 +27,9 @@ struct Gathering<'a> {
 pub(crate) fn gather(
     clip: &Clip,
     traces: &[Vec<(usize, [f32; 2])>],
-    options: &TrackOptions,
+    options: &TraceOptions,
     progress: &mut dyn FnMut(f64) -> ControlFlow<()>,
-) -> Result<Vec<Vec<Found>>, TrackError> {
+) -> Result<Vec<Vec<Found>>, TraceError> {
     let turns = Turns::new(&options.look);
     let mut all: Vec<Gathering<'_>> = traces
         .iter()
@@ -37,7 +37,7 @@ pub(crate) fn gather(
         .collect();
     let n = clip.len();
     let mut report = |done: usize| match progress(done as f64 / (2 * n) as f64) {
-        ControlFlow::Break(()) => Err(TrackError::Stopped),
+        ControlFlow::Break(()) => Err(TraceError::Stopped),
         ControlFlow::Continue(()) => Ok(()),
     };
     let mut palette = Palette::new();
@@ -91,7 +91,7 @@ impl<'a> Gathering<'a> {
         clip: &Clip,
         clicks: &'a [(usize, [f32; 2])],
         turns: &Turns,
-        options: &TrackOptions,
+        options: &TraceOptions,
     ) -> Self {
         let (templates, sought) = clicks
             .iter()
@@ -113,7 +113,7 @@ impl<'a> Gathering<'a> {
     }
 
     /// The click on a frame.
-    fn click(&self, t: usize, options: &TrackOptions) -> Option<Candidate> {
+    fn click(&self, t: usize, options: &TraceOptions) -> Option<Candidate> {
         self.clicks
             .iter()
             .find(|(frame, _)| *frame == t)
@@ -135,7 +135,7 @@ impl<'a> Gathering<'a> {
         pair: Option<&Pair<'_>>,
         (binned, palette): (&Binned, &Palette),
         turns: &Turns,
-        options: &TrackOptions,
+        options: &TraceOptions,
     ) {
         // What was carried is followed also onto a click: the costs of those steps are needed.
         if let (Some(pair), Some(before)) = (pair, self.forward.last_mut()) {
@@ -174,7 +174,7 @@ impl<'a> Gathering<'a> {
         frame: &Prepared,
         pair: Option<&Pair<'_>>,
         turns: &Turns,
-        options: &TrackOptions,
+        options: &TraceOptions,
     ) {
         if let Some(pair) = pair {
             let back = pair.reversed();
@@ -225,7 +225,7 @@ fn costs(
     earlier: &[Candidate],
     later: &[Candidate],
     swept: &[Candidate],
-    options: &TrackOptions,
+    options: &TraceOptions,
 ) -> Vec<f64> {
     let forth = steps(pair, earlier, |c| c.next, &options.lk);
     let known = |c: &Candidate| swept.iter().find(|s| s.at == c.at).and_then(|s| s.before);

@@ -95,7 +95,7 @@ impl Trace {
 
 /// Why there is no trace.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum TrackError {
+pub enum TraceError {
     /// The clip has no frame.
     #[error("the clip has no frame")]
     NoFrames,
