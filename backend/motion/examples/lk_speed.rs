@@ -6,8 +6,8 @@ use std::io::{self, Read, Write};
 use std::time::Instant;
 
 use motion::plane::Plane;
-use motion::track::lk::{LkOptions, follow};
 use motion::track::Pyramid;
+use motion::track::lk::{LkOptions, follow};
 
 fn main() -> io::Result<()> {
     let numbers: Vec<usize> = std::env::args()
@@ -15,7 +15,9 @@ fn main() -> io::Result<()> {
         .filter_map(|a| a.parse().ok())
         .collect();
     let [width, height, window_px, repeats] = numbers[..] else {
-        return Err(io::Error::other("usage: lk_speed WIDTH HEIGHT WINDOW REPEATS"));
+        return Err(io::Error::other(
+            "usage: lk_speed WIDTH HEIGHT WINDOW REPEATS",
+        ));
     };
     let mut bytes = Vec::new();
     io::stdin().read_to_end(&mut bytes)?;

@@ -95,7 +95,11 @@ impl Looks<'_> {
             .iter()
             .map(|template| template.compare(&look, self.options))
             .fold(nothing, |best, next| {
-                if next.likeness > best.likeness { next } else { best }
+                if next.likeness > best.likeness {
+                    next
+                } else {
+                    best
+                }
             });
         Candidate {
             at,
@@ -142,7 +146,12 @@ pub(crate) fn union(
     let mut best = peaks.to_vec();
     best.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
     best.truncate(options.peaks);
-    let all: Vec<Candidate> = forward.iter().chain(backward).chain(&best).copied().collect();
+    let all: Vec<Candidate> = forward
+        .iter()
+        .chain(backward)
+        .chain(&best)
+        .copied()
+        .collect();
     merged(&all, options.merge_px, usize::MAX)
 }
 

@@ -175,7 +175,11 @@ mod tests {
         let best = |look: &Look| {
             (0..ANGLES)
                 .min_by(|&a, &b| {
-                    let off = |t| (0..RINGS).map(|r| template.ring(r, t, look, 30.0)).sum::<f32>();
+                    let off = |t| {
+                        (0..RINGS)
+                            .map(|r| template.ring(r, t, look, 30.0))
+                            .sum::<f32>()
+                    };
                     off(a).total_cmp(&off(b))
                 })
                 .unwrap()

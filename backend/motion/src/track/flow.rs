@@ -120,7 +120,10 @@ impl Patch {
 
     fn error(&self, level: &Level, by: [f32; 2]) -> f32 {
         let seen = self.seen(level, by);
-        seen.iter().zip(&self.value).map(|(s, v)| (s - v).powi(2)).sum()
+        seen.iter()
+            .zip(&self.value)
+            .map(|(s, v)| (s - v).powi(2))
+            .sum()
     }
 
     /// The best move near `start`, or `start` when the search runs away.
@@ -167,7 +170,9 @@ fn refine(a: &Level, b: &Level, coarser: Option<&Flow>) -> Flow {
         for (c, &left) in columns.iter().enumerate() {
             let patch = Patch::cut(a, left, top);
             let middle = [left, top].map(|v| (v + SIDE / 2) as f32 * 0.5);
-            let begun = coarser.map_or([0.0; 2], |f| f.nearest(middle[0], middle[1]).map(|v| v * 2.0));
+            let begun = coarser.map_or([0.0; 2], |f| {
+                f.nearest(middle[0], middle[1]).map(|v| v * 2.0)
+            });
             let neighbours = [
                 (c > 0).then(|| moves[r * columns.len() + c - 1]),
                 (r > 0).then(|| moves[(r - 1) * columns.len() + c]),
@@ -219,7 +224,11 @@ impl Gathered {
             if x < self.width && y < self.height {
                 let weight = 1.0 / (s - v).abs().max(1.0);
                 let sum = &mut self.sums[y * self.width + x];
-                *sum = [sum[0] + weight * by[0], sum[1] + weight * by[1], sum[2] + weight];
+                *sum = [
+                    sum[0] + weight * by[0],
+                    sum[1] + weight * by[1],
+                    sum[2] + weight,
+                ];
             }
         }
     }

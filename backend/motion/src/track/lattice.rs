@@ -107,7 +107,11 @@ impl Lattice<'_> {
         let first = click.unwrap_or(0);
         let near = t.saturating_sub(longest).max(first);
         let joined = click.filter(|&c| self.hidden.is_some() && self.layers[t].fixed && c < near);
-        let until = if self.hidden.is_some() { t.saturating_sub(1) } else { near };
+        let until = if self.hidden.is_some() {
+            t.saturating_sub(1)
+        } else {
+            near
+        };
         joined
             .into_iter()
             .chain(near..until.max(near))
@@ -231,7 +235,12 @@ impl Lattice<'_> {
         forward
             .iter()
             .zip(&backward)
-            .map(|(f, b)| f.iter().zip(b).map(|(f, b)| (f + b - total).exp()).collect())
+            .map(|(f, b)| {
+                f.iter()
+                    .zip(b)
+                    .map(|(f, b)| (f + b - total).exp())
+                    .collect()
+            })
             .collect()
     }
 
@@ -273,7 +282,11 @@ impl Lattice<'_> {
     /// Logarithms of the weight of all endings from each candidate, its own fit excluded.
     fn backward(&self, sharpness: f64, steps: &[Vec<f64>]) -> Vec<Vec<f64>> {
         let n = self.layers.len();
-        let mut sums: Vec<Sum> = self.layers.iter().map(|l| Sum::new(l.nodes.len())).collect();
+        let mut sums: Vec<Sum> = self
+            .layers
+            .iter()
+            .map(|l| Sum::new(l.nodes.len()))
+            .collect();
         let mut logs = vec![Vec::new(); n];
         for t in (0..n).rev() {
             if self.may_end(t) {
@@ -310,7 +323,10 @@ impl Lattice<'_> {
         let inverse = hidden.inverse_reach(frames);
         let (a, b) = (&self.layers[from].nodes, &self.layers[to].nodes);
         sum.add_rows(logs, -sharpness * hidden.base(frames), |i, j| {
-            f64::from(power(1.0 + square(a[i].at, b[j].at) * inverse, -sharpness as f32))
+            f64::from(power(
+                1.0 + square(a[i].at, b[j].at) * inverse,
+                -sharpness as f32,
+            ))
         });
     }
 }

@@ -2,12 +2,7 @@ use super::*;
 use proptest::prelude::*;
 
 /// A hidden Markov model as a lattice: a node a state, fits and costs the logarithms of its tables.
-fn model(
-    start: &[f64],
-    moves: &[&[f64]],
-    emits: &[&[f64]],
-    seen: &[usize],
-) -> Lattice<'static> {
+fn model(start: &[f64], moves: &[&[f64]], emits: &[&[f64]], seen: &[usize]) -> Lattice<'static> {
     let states = start.len();
     let layers = seen.iter().enumerate().map(|(t, &symbol)| Layer {
         nodes: (0..states)
@@ -17,7 +12,10 @@ fn model(
             })
             .collect(),
         fixed: false,
-        from_before: moves.iter().flat_map(|row| row.iter().map(|p| -p.ln())).collect(),
+        from_before: moves
+            .iter()
+            .flat_map(|row| row.iter().map(|p| -p.ln()))
+            .collect(),
     });
     Lattice {
         layers: layers.collect(),
@@ -107,8 +105,13 @@ fn score(lattice: &Lattice<'_>, path: &[Option<usize>]) -> Option<f64> {
 }
 
 fn lattices() -> impl Strategy<Value = Vec<Layer>> {
-    let node = (0f32..20.0, 0f32..20.0, -4f64..5.0).prop_map(|(x, y, fit)| Node { at: [x, y], fit });
-    let layer = (proptest::collection::vec(node, 0..4), proptest::collection::vec(0f64..8.0, 9), 0u8..5);
+    let node =
+        (0f32..20.0, 0f32..20.0, -4f64..5.0).prop_map(|(x, y, fit)| Node { at: [x, y], fit });
+    let layer = (
+        proptest::collection::vec(node, 0..4),
+        proptest::collection::vec(0f64..8.0, 9),
+        0u8..5,
+    );
     proptest::collection::vec(layer, 2..7).prop_map(|made| {
         let mut before = 0;
         let mut layers: Vec<Layer> = made
@@ -172,7 +175,10 @@ proptest! {
 #[test]
 fn clicks_far_apart_with_nothing_between_are_joined() {
     let click = |x: f32| Layer {
-        nodes: vec![Node { at: [x, 0.0], fit: 0.0 }],
+        nodes: vec![Node {
+            at: [x, 0.0],
+            fit: 0.0,
+        }],
         fixed: true,
         from_before: Vec::new(),
     };
@@ -180,7 +186,11 @@ fn clicks_far_apart_with_nothing_between_are_joined() {
     layers[5] = click(1.0);
     layers[70] = click(9.0);
     let hidden = HiddenOptions::default();
-    let solved = Lattice { layers, hidden: Some(&hidden) }.solve(0.6);
+    let solved = Lattice {
+        layers,
+        hidden: Some(&hidden),
+    }
+    .solve(0.6);
     assert_eq!(solved.path.iter().flatten().count(), 2);
     assert!((solved.weights[70][0] - 1.0).abs() < 1e-9);
 }

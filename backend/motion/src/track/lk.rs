@@ -65,7 +65,14 @@ pub fn follow(
         .clamp(1, from.levels.len().min(to.levels.len()).max(1));
     let mut at = start.map(|v| v / (1 << (levels - 1)) as f32);
     let mut found = false;
-    for (index, (a, b)) in from.levels.iter().zip(&to.levels).enumerate().take(levels).rev() {
+    for (index, (a, b)) in from
+        .levels
+        .iter()
+        .zip(&to.levels)
+        .enumerate()
+        .take(levels)
+        .rev()
+    {
         let scale = 1.0 / (1 << index) as f32;
         found = false;
         if let Some(window) = Window::cut(a, point.map(|v| v * scale), options)
@@ -127,8 +134,8 @@ impl Window {
             let rows = (&mut self.value[y], &mut self.across[y], &mut self.down[y]);
             for x in 0..self.side.min(LANES - 2) {
                 rows.0[x] = b[x + 1];
-                rows.1[x] = (3.0 * (a[x + 2] - a[x] + c[x + 2] - c[x]) + 10.0 * (b[x + 2] - b[x]))
-                    / 32.0;
+                rows.1[x] =
+                    (3.0 * (a[x + 2] - a[x] + c[x + 2] - c[x]) + 10.0 * (b[x + 2] - b[x])) / 32.0;
                 rows.2[x] = (3.0 * (c[x] - a[x] + c[x + 2] - a[x + 2])
                     + 10.0 * (c[x + 1] - a[x + 1]))
                     / 32.0;

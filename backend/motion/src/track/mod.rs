@@ -10,11 +10,13 @@
 //! cross, moves of more than 20 px a frame are often lost. A wrong path can still look like one: use the confidence.
 
 mod candidates;
+mod carry;
 mod clip;
 mod descriptor;
 mod flow;
 mod lattice;
 pub mod lk;
+pub mod ncc;
 mod peaks;
 mod pyramid;
 mod score;
@@ -24,9 +26,13 @@ mod steps;
 mod sweep;
 mod trace;
 
+#[cfg(test)]
+mod reference_tests;
+
 use std::ops::ControlFlow;
 
 pub use candidates::CandidateOptions;
+pub use carry::{Carried, CarryOptions, carry};
 pub use clip::Clip;
 pub use descriptor::LookOptions;
 pub use lattice::HiddenOptions;
@@ -79,13 +85,20 @@ pub fn trace(
         .collect::<Result<_, _>>()?;
     let placed: Vec<Vec<(usize, [f32; 2])>> = sorted
         .iter()
-        .map(|clicks| clicks.iter().map(|c| (c.frame, clip.to_work([c.x, c.y]))).collect())
+        .map(|clicks| {
+            clicks
+                .iter()
+                .map(|c| (c.frame, clip.to_work([c.x, c.y])))
+                .collect()
+        })
         .collect();
     let found = sweep::gather(clip, &placed, options, progress)?;
     let traces = sorted
         .into_iter()
         .zip(placed.iter().zip(&found))
-        .map(|(clicks, (placed, found))| finished(clip, clicks, &solve::solve(found, placed, options)))
+        .map(|(clicks, (placed, found))| {
+            finished(clip, clicks, &solve::solve(found, placed, options))
+        })
         .collect();
     Ok(traces)
 }

@@ -95,12 +95,12 @@ impl Binned {
         for y in 0..height + 2 * REACH {
             for x in 0..stride {
                 let (px, py) = (inside(x, width), inside(y, height));
-                numbers[y * stride + x] = if x >= REACH && x - REACH == px && y >= REACH && y - REACH == py
-                {
-                    palette.number(half_colour(frame, px, py))
-                } else {
-                    u32::MAX
-                };
+                numbers[y * stride + x] =
+                    if x >= REACH && x - REACH == px && y >= REACH && y - REACH == py {
+                        palette.number(half_colour(frame, px, py))
+                    } else {
+                        u32::MAX
+                    };
             }
         }
         let mut binned = Self {
@@ -207,9 +207,11 @@ impl Sought {
 
     /// The difference at each place under the turn that fits best; `u16::MAX` where it is `limit` or more.
     fn differences(&self, frame: &Binned, limit: u16) -> Vec<u16> {
-        let steps = self
-            .offsets
-            .map(|ring| ring.map(|[dx, dy]| (dy + REACH as isize) as usize * frame.stride + (dx + REACH as isize) as usize));
+        let steps = self.offsets.map(|ring| {
+            ring.map(|[dx, dy]| {
+                (dy + REACH as isize) as usize * frame.stride + (dx + REACH as isize) as usize
+            })
+        });
         let mut map = vec![u16::MAX; frame.width * frame.height];
         for y in 0..frame.height {
             for x in 0..frame.width {

@@ -75,31 +75,23 @@ impl Level {
 
     /// Every second pixel of every second row.
     pub(crate) fn thinned(&self) -> Self {
-        Self::from_rows(
-            self.width.div_ceil(2),
-            self.height.div_ceil(2),
-            |y, row| {
-                let from = &self.rimmed_row(2 * y as isize)[RIM..];
-                for (value, pair) in row.iter_mut().zip(from.chunks(2)) {
-                    *value = pair[0];
-                }
-            },
-        )
+        Self::from_rows(self.width.div_ceil(2), self.height.div_ceil(2), |y, row| {
+            let from = &self.rimmed_row(2 * y as isize)[RIM..];
+            for (value, pair) in row.iter_mut().zip(from.chunks(2)) {
+                *value = pair[0];
+            }
+        })
     }
 
     /// This level blurred and thinned in one go.
     pub(crate) fn halved(&self) -> Self {
         let mut down = vec![0.0; self.stride];
-        Self::from_rows(
-            self.width.div_ceil(2),
-            self.height.div_ceil(2),
-            |y, row| {
-                self.filter_down(2 * y, &mut down);
-                for (x, value) in row.iter_mut().enumerate() {
-                    *value = across(&down[2 * x + RIM - 2..]);
-                }
-            },
-        )
+        Self::from_rows(self.width.div_ceil(2), self.height.div_ceil(2), |y, row| {
+            self.filter_down(2 * y, &mut down);
+            for (x, value) in row.iter_mut().enumerate() {
+                *value = across(&down[2 * x + RIM - 2..]);
+            }
+        })
     }
 
     fn filter_down(&self, y: usize, out: &mut [f32]) {
@@ -192,7 +184,12 @@ mod tests {
         let level = Pyramid::new(&plane, 1).levels.remove(0);
         let (a, b) = (level.halved(), level.blurred().thinned());
         assert_eq!((a.width, a.height), (7, 5));
-        assert!(a.data.iter().zip(&b.data).all(|(p, q)| (p - q).abs() < 1e-4));
+        assert!(
+            a.data
+                .iter()
+                .zip(&b.data)
+                .all(|(p, q)| (p - q).abs() < 1e-4)
+        );
     }
 
     #[test]

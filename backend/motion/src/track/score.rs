@@ -39,7 +39,9 @@ impl FitOptions {
         let rings = &candidate.rings;
         let mean = rings.iter().sum::<f32>() / RINGS as f32;
         let off: f32 = rings.iter().zip(&self.rings).map(|(r, w)| r * w).sum();
-        let drift = (away_px / (self.curve_px * (frames.max(1) as f32).sqrt())).powi(2).ln_1p();
+        let drift = (away_px / (self.curve_px * (frames.max(1) as f32).sqrt()))
+            .powi(2)
+            .ln_1p();
         self.equal - off + self.age * age + self.fade * age * mean - drift
     }
 }

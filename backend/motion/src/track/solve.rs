@@ -30,19 +30,23 @@ pub(crate) fn solve(
     options: &TraceOptions,
 ) -> Vec<Place> {
     let fits = fits(found, clicks, options);
-    let layers = found.iter().zip(&fits).enumerate().map(|(t, (f, fits))| Layer {
-        nodes: f
-            .candidates
-            .iter()
-            .zip(fits)
-            .map(|(c, &fit)| Node {
-                at: c.at,
-                fit: f64::from(fit),
-            })
-            .collect(),
-        fixed: clicks.iter().any(|&(frame, _)| frame == t),
-        from_before: f.from_before.clone(),
-    });
+    let layers = found
+        .iter()
+        .zip(&fits)
+        .enumerate()
+        .map(|(t, (f, fits))| Layer {
+            nodes: f
+                .candidates
+                .iter()
+                .zip(fits)
+                .map(|(c, &fit)| Node {
+                    at: c.at,
+                    fit: f64::from(fit),
+                })
+                .collect(),
+            fixed: clicks.iter().any(|&(frame, _)| frame == t),
+            from_before: f.from_before.clone(),
+        });
     let lattice = Lattice {
         layers: layers.collect(),
         hidden: Some(&options.hidden),

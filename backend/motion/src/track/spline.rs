@@ -30,12 +30,16 @@ impl Spline {
         }
         let i = after - 1;
         let width = self.times[after] - self.times[i];
-        let (b, a) = ((time - self.times[i]) / width, (self.times[after] - time) / width);
+        let (b, a) = (
+            (time - self.times[i]) / width,
+            (self.times[after] - time) / width,
+        );
         let bend = width * width / 6.0;
         [0, 1].map(|c| {
             a * self.points[i][c]
                 + b * self.points[after][c]
-                + bend * ((a * a * a - a) * self.bends[i][c] + (b * b * b - b) * self.bends[after][c])
+                + bend
+                    * ((a * a * a - a) * self.bends[i][c] + (b * b * b - b) * self.bends[after][c])
         })
     }
 }
@@ -50,7 +54,8 @@ fn second_derivatives(times: &[f64], points: &[[f64; 2]]) -> Vec<[f64; 2]> {
         let share = left / (left + right);
         for c in 0..2 {
             let pivot = share * bends[i - 1][c] + 2.0;
-            let kink = (points[i + 1][c] - points[i][c]) / right - (points[i][c] - points[i - 1][c]) / left;
+            let kink = (points[i + 1][c] - points[i][c]) / right
+                - (points[i][c] - points[i - 1][c]) / left;
             bends[i][c] = (share - 1.0) / pivot;
             carried[i][c] = (6.0 * kink / (left + right) - share * carried[i - 1][c]) / pivot;
         }
@@ -85,7 +90,10 @@ mod tests {
     #[test]
     fn the_natural_spline_through_three_points() {
         // By hand: (0,0), (2,1), (4,0) has second derivative -3/4 in the middle, so 0.6875 at 1.
-        let spline = Spline::through(vec![0.0, 2.0, 4.0], vec![[0.0, 0.0], [1.0, 2.0], [0.0, 4.0]]);
+        let spline = Spline::through(
+            vec![0.0, 2.0, 4.0],
+            vec![[0.0, 0.0], [1.0, 2.0], [0.0, 4.0]],
+        );
         assert!((spline.at(1.0)[0] - 0.6875).abs() < 1e-12);
         assert!((spline.at(3.0)[1] - 3.0).abs() < 1e-12);
         assert_eq!(spline.at(9.0), [0.0, 4.0]);

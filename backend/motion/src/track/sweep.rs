@@ -60,7 +60,14 @@ pub(crate) fn gather(
         });
         let binned = Binned::new(&frame, &mut palette);
         for g in &mut all {
-            g.forwards(t, &frame, pair.as_ref(), (&binned, &palette), &turns, options);
+            g.forwards(
+                t,
+                &frame,
+                pair.as_ref(),
+                (&binned, &palette),
+                &turns,
+                options,
+            );
         }
         last = Some(frame);
     }
