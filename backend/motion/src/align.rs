@@ -4,6 +4,7 @@ use crate::camera::between::{Camera, between};
 use crate::camera::masks::candidates;
 use crate::camera::register::{Search, register};
 use crate::camera::steady::steadied;
+use crate::change::{FrameChange, changes};
 use crate::describe::{Descriptors, describe};
 use crate::frame_map::band::Band;
 use crate::frame_map::chain::{Steps, posterior};
@@ -61,6 +62,8 @@ pub enum AlignError {
 pub struct Alignment {
     /// For each new frame its place on the old timeline.
     pub map: FrameMap,
+    /// For each new frame what changed in it.
+    pub changes: Vec<FrameChange>,
     /// How the cameras lie to each other.
     pub camera: Camera,
     /// Middle smallest distance, 0 for clips that repeat each other, near 1 for clips with nothing in common.
@@ -86,7 +89,7 @@ pub fn align(
     let new_view = steadied(new, &mut || part.step())?;
     let band = Band::whole(new.len(), old.len());
     let mut camera = between(&new_view.still_light(), &old_view.still_light());
-    let mut scene = Scene {
+    let scene = Scene {
         old: old_view,
         new: new_view,
         band,
@@ -113,12 +116,21 @@ pub fn align(
             }
         }
     }
-    scene.band = Band::whole(new.len(), old.len());
+    let old_seen = scene.old.seen_from(camera.map);
+    let mut part = Part::of(report, 0.7, 1.0, new.len());
+    let changes = changes(
+        &old_seen,
+        &scene.new,
+        &mapped.places,
+        camera.likeness,
+        &mut part,
+    )?;
     Ok(Alignment {
         map: FrameMap {
             old_frames: old.len(),
             places: mapped.places,
         },
+        changes,
         camera,
         unlike: mapped.q,
     })
