@@ -9,7 +9,7 @@ use crate::describe::{Descriptors, describe};
 use crate::frame_map::band::Band;
 use crate::frame_map::chain::{Steps, posterior};
 use crate::frame_map::distance::{Distances, distances};
-use crate::frame_map::evidence::evidence;
+use crate::frame_map::evidence::{evidence, stepped};
 use crate::frame_map::path::places;
 use crate::frame_map::{FrameMap, Place};
 use crate::plane::Plane;
@@ -17,6 +17,9 @@ use crate::progress::{Part, Progress, Stopped};
 use crate::reel::{Reel, WIDTH};
 use crate::stats::spread;
 use crate::view::{HALF, View};
+
+/// A camera is preferred to the one before if mask and edges together are so much less unlike.
+const BETTER: f32 = 0.02;
 
 /// Two frames that a person has said belong together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -68,6 +71,8 @@ pub struct Alignment {
     pub camera: Camera,
     /// Middle smallest distance, 0 for clips that repeat each other, near 1 for clips with nothing in common.
     pub unlike: f32,
+    /// Whether the two clips show nothing that belongs together; then no frame has a counterpart.
+    pub nothing_in_common: bool,
 }
 
 /// Lays `new` on `old`.
@@ -89,14 +94,25 @@ pub fn align(
     let new_view = steadied(new, &mut || part.step())?;
     let band = Band::whole(new.len(), old.len());
     let mut camera = between(&new_view.still_light(), &old_view.still_light());
-    let scene = Scene {
+    let mut scene = Scene {
         old: old_view,
         new: new_view,
         band,
         fixed,
         steps: &options.steps,
     };
-    let mut mapped = scene.mapped(camera, &mut Part::of(report, 0.1, 0.5, all))?;
+    let mut mapped = scene.mapped(camera, &mut Part::of(report, 0.1, 0.4, all))?;
+    if camera.likeness < 0.5 && scene.old.rests() != scene.new.rests() {
+        // Both cameras may have moved alike, but only one set shows it.
+        let (kept, alike) = (camera, scene.resting());
+        camera = between(&alike.new.still_light(), &alike.old.still_light());
+        let tried = alike.mapped(camera, &mut Part::of(report, 0.4, 0.5, all))?;
+        if tried.score() <= mapped.score() - BETTER {
+            (scene, mapped) = (alike, tried);
+        } else {
+            camera = kept;
+        }
+    }
     if camera.likeness >= 0.5 {
         if let Some(better) = scene.refined(&camera, &mapped.places) {
             camera = better;
@@ -104,14 +120,14 @@ pub fn align(
         }
     } else {
         let mut part = Part::of(report, 0.5, 0.6, all * 16);
-        let met = candidates(&scene.old, &scene.new, &scene.band, &mut || part.step())?;
+        let met = candidates(&scene.old, &scene.new, &mut || part.step())?;
         for candidate in met.iter().take(2) {
             let other = Camera {
                 map: candidate.map,
                 ..camera
             };
             let tried = scene.mapped(other, &mut Part::of(report, 0.6, 0.7, all * 2))?;
-            if tried.score() <= mapped.score() - 0.02 {
+            if tried.score() <= mapped.score() - BETTER {
                 (mapped, camera) = (tried, other);
             }
         }
@@ -133,6 +149,7 @@ pub fn align(
         changes,
         camera,
         unlike: mapped.q,
+        nothing_in_common: false,
     })
 }
 
@@ -179,7 +196,18 @@ impl Mapped {
     }
 }
 
-impl Scene<'_> {
+impl<'a> Scene<'a> {
+    /// The same with both clips as they are, whatever their cameras do.
+    fn resting(&self) -> Self {
+        Self {
+            old: View::resting(self.old.reel),
+            new: View::resting(self.new.reel),
+            band: self.band.clone(),
+            fixed: self.fixed.clone(),
+            steps: self.steps,
+        }
+    }
+
     fn mapped(&self, camera: Camera, part: &mut Part<'_, '_>) -> Result<Mapped, Stopped> {
         let old = self.old.seen_from(camera.map);
         let seen = both_seen(&old, &self.new);
@@ -191,8 +219,8 @@ impl Scene<'_> {
         let old: Descriptors = describe(&old, &seen, &mut each).ok_or(Stopped)?;
         let new = describe(&self.new, &seen, &mut each).ok_or(Stopped)?;
         let distances: Distances = distances(&old, &new, &self.band);
-        let evidence = evidence(&distances);
-        let steps = self.steps.for_poor_rows(evidence.poor);
+        let evidence = evidence(&distances, stepped(&old));
+        let steps = self.steps.forgiving(evidence.forgiving);
         let posterior = posterior(&evidence.table, &steps, &self.fixed);
         let trust = 1.0 - 0.35 * evidence.poor;
         Ok(Mapped {

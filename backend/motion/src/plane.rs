@@ -8,6 +8,14 @@ pub struct Plane {
     data: Vec<f32>,
 }
 
+/// A place between four pixels.
+#[derive(Debug, Clone, Copy)]
+pub struct Tap {
+    at: [usize; 4],
+    u: f32,
+    v: f32,
+}
+
 impl Plane {
     /// A plane of one value. Sides of 0 become 1, so that a plane always has a pixel.
     #[must_use]
@@ -92,14 +100,34 @@ impl Plane {
     /// The value between pixels by bilinear interpolation; outside, that of the rim.
     #[must_use]
     pub fn sample(&self, x: f32, y: f32) -> f32 {
+        self.tapped(&self.tap(x, y))
+    }
+
+    /// The four pixels around a place and their shares, to be read from planes of this size.
+    #[must_use]
+    pub fn tap(&self, x: f32, y: f32) -> Tap {
         let x = x.clamp(0.0, (self.width - 1) as f32);
         let y = y.clamp(0.0, (self.height - 1) as f32);
-        let (x0, y0) = (x as usize, y as usize);
-        let (x1, y1) = ((x0 + 1).min(self.width - 1), (y0 + 1).min(self.height - 1));
+        let (x0, y0) = (x as i32, y as i32);
         let (u, v) = (x - x0 as f32, y - y0 as f32);
-        let top = self.at(x0, y0) + u * (self.at(x1, y0) - self.at(x0, y0));
-        let bottom = self.at(x0, y1) + u * (self.at(x1, y1) - self.at(x0, y1));
-        top + v * (bottom - top)
+        let (x0, y0) = (x0 as usize, y0 as usize);
+        let first = y0 * self.width + x0;
+        let right = usize::from(x0 + 1 < self.width);
+        let below = first + if y0 + 1 < self.height { self.width } else { 0 };
+        Tap {
+            at: [first, first + right, below, below + right],
+            u,
+            v,
+        }
+    }
+
+    /// The value at a place found before.
+    #[must_use]
+    pub fn tapped(&self, tap: &Tap) -> f32 {
+        let [a, b, c, d] = tap.at.map(|i| self.data[i]);
+        let top = a + tap.u * (b - a);
+        let bottom = c + tap.u * (d - c);
+        top + tap.v * (bottom - top)
     }
 
     /// The plane with `f` applied to each value.

@@ -1,5 +1,6 @@
 //! The command line.
 
+mod align;
 mod demo;
 pub mod doctor;
 pub mod ground;
@@ -54,6 +55,9 @@ enum Command {
         #[arg(long, conflicts_with = "json")]
         variables: bool,
     },
+    /// Lay one clip on another: for each new frame the old one it stands for, and what changed in it. Exits with 2 if
+    /// a file is no clip that can be used.
+    Align(align::AlignArgs),
     /// Build the search index anew from the database.
     Reindex,
 }
@@ -72,6 +76,7 @@ pub fn main() -> ExitCode {
             variables: true, ..
         } => Ok(run::list_variables()),
         Command::Doctor { json, .. } => run::doctor(json),
+        Command::Align(args) => run::align(&args),
         Command::Reindex => run::reindex(),
     };
     result.unwrap_or_else(|fault| {

@@ -29,7 +29,7 @@ impl Default for Search {
             steps: 12,
             outlier: 1.5,
             outlier_floor: 0.05,
-            still: 2e-5,
+            still: 5e-5,
         }
     }
 }
@@ -131,10 +131,11 @@ fn listen(pair: &Slope, p: &Similarity, sayings: &mut Vec<Saying>) {
         let inside = x >= 0.0 && y >= 0.0 && x <= side - 1.0 && y <= height as f32 - 1.0;
         if inside {
             let (u, v) = ((i % width) as f32 - cx, (i / width) as f32 - cy);
-            let e = pair.moved.sample(x, y) - fixed[i];
+            let tap = pair.moved.tap(x, y);
+            let e = pair.moved.tapped(&tap) - fixed[i];
             // Slopes are per pixel; in widths, as the parameters are, they are `side` times that.
-            let gx = pair.across.sample(x, y) * side;
-            let gy = pair.down.sample(x, y) * side;
+            let gx = pair.across.tapped(&tap) * side;
+            let gy = pair.down.tapped(&tap) * side;
             sayings.push((e, gx, gy, u / side, v / side));
         }
     });

@@ -11,6 +11,8 @@ use crate::view::{HALF, Tones, View, middle};
 
 /// Cells of mask and edge directions.
 const CELLS: (usize, usize) = (32, 18);
+/// Length of the mask descriptor.
+pub(crate) const MASK_CELLS: usize = CELLS.0 * CELLS.1;
 /// Cells of texture.
 const TEXTURE: (usize, usize) = (64, 36);
 /// Edge directions told apart, over half a turn.

@@ -57,9 +57,9 @@ impl Default for Steps {
 }
 
 impl Steps {
-    /// The chances when rows say little: nothing is evidence for a gap or a jump.
+    /// The chances when frames without clear counterpart say little (`poor`, 0 to 1): nothing is evidence for a gap or a jump.
     #[must_use]
-    pub fn for_poor_rows(&self, poor: f32) -> Self {
+    pub fn forgiving(&self, poor: f32) -> Self {
         Self {
             gap: self.gap * 0.02f64.powf(f64::from(poor)),
             jump: self.jump * 0.3f64.powf(f64::from(poor)),

@@ -5,6 +5,7 @@ pub mod chain;
 pub(crate) mod distance;
 pub(crate) mod evidence;
 pub(crate) mod path;
+pub mod stretch;
 
 use serde::{Deserialize, Serialize};
 

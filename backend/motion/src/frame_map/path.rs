@@ -3,12 +3,10 @@
 use super::Place;
 use super::band::Table;
 use super::chain::Posterior;
+use super::stretch::BREAK;
 
 /// Old frames on either side of the path whose chance counts for it.
 const WITHIN: usize = 2;
-
-/// A step of more old frames than this is a break.
-const BREAK: f32 = 4.0;
 
 /// The answer for each new frame. `trust` is multiplied into every confidence.
 pub(crate) fn places(posterior: &Posterior, fixed: &[Option<usize>], trust: f32) -> Vec<Place> {
