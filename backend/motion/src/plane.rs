@@ -8,6 +8,14 @@ pub struct Plane {
     data: Vec<f32>,
 }
 
+/// A place between four pixels.
+#[derive(Debug, Clone, Copy)]
+pub struct Tap {
+    at: [usize; 4],
+    u: f32,
+    v: f32,
+}
+
 impl Plane {
     /// A plane of one value. Sides of 0 become 1, so that a plane always has a pixel.
     #[must_use]
@@ -92,14 +100,34 @@ impl Plane {
     /// The value between pixels by bilinear interpolation; outside, that of the rim.
     #[must_use]
     pub fn sample(&self, x: f32, y: f32) -> f32 {
+        self.tapped(&self.tap(x, y))
+    }
+
+    /// The four pixels around a place and their shares, to be read from planes of this size.
+    #[must_use]
+    pub fn tap(&self, x: f32, y: f32) -> Tap {
         let x = x.clamp(0.0, (self.width - 1) as f32);
         let y = y.clamp(0.0, (self.height - 1) as f32);
-        let (x0, y0) = (x as usize, y as usize);
-        let (x1, y1) = ((x0 + 1).min(self.width - 1), (y0 + 1).min(self.height - 1));
+        let (x0, y0) = (x as i32, y as i32);
         let (u, v) = (x - x0 as f32, y - y0 as f32);
-        let top = self.at(x0, y0) + u * (self.at(x1, y0) - self.at(x0, y0));
-        let bottom = self.at(x0, y1) + u * (self.at(x1, y1) - self.at(x0, y1));
-        top + v * (bottom - top)
+        let (x0, y0) = (x0 as usize, y0 as usize);
+        let first = y0 * self.width + x0;
+        let right = usize::from(x0 + 1 < self.width);
+        let below = first + if y0 + 1 < self.height { self.width } else { 0 };
+        Tap {
+            at: [first, first + right, below, below + right],
+            u,
+            v,
+        }
+    }
+
+    /// The value at a place found before.
+    #[must_use]
+    pub fn tapped(&self, tap: &Tap) -> f32 {
+        let [a, b, c, d] = tap.at.map(|i| self.data[i]);
+        let top = a + tap.u * (b - a);
+        let bottom = c + tap.u * (d - c);
+        top + tap.v * (bottom - top)
     }
 
     /// The plane with `f` applied to each value.
@@ -186,6 +214,83 @@ impl Plane {
         }
         out
     }
+
+    /// The plane of bytes as values; `None` unless there are `width * height` and at least one.
+    #[must_use]
+    pub fn from_bytes(width: usize, height: usize, bytes: &[u8]) -> Option<Self> {
+        Self::from_vec(width, height, bytes.iter().map(|&b| f32::from(b)).collect())
+    }
+
+    /// The plane at a `times`-th of its size, each new pixel the mean of `times * times` old ones; what is left over at
+    /// the right and lower rim is dropped.
+    #[must_use]
+    pub fn shrunk(&self, times: usize) -> Self {
+        let times = times.clamp(1, self.width.min(self.height));
+        let (width, height) = (self.width / times, self.height / times);
+        let mut out = Self::filled(width, height, 0.0);
+        let mut sums = vec![0.0; self.width];
+        let share = 1.0 / (times * times) as f32;
+        for y in 0..height {
+            sums.fill(0.0);
+            for row in y * times..(y + 1) * times {
+                for (s, v) in sums.iter_mut().zip(self.row(row)) {
+                    *s += v;
+                }
+            }
+            let target = &mut out.data[y * width..(y + 1) * width];
+            for (t, block) in target.iter_mut().zip(sums.chunks_exact(times)) {
+                *t = block.iter().sum::<f32>() * share;
+            }
+        }
+        out
+    }
+
+    /// The plane at another size by bilinear interpolation, pixel areas aligned.
+    #[must_use]
+    pub fn stretched(&self, width: usize, height: usize) -> Self {
+        let across = taps(self.width, width.max(1));
+        let down = taps(self.height, height.max(1));
+        let mut out = Self::filled(width, height, 0.0);
+        let mut between = vec![0.0; self.width];
+        for (y, &(y0, y1, v)) in down.iter().enumerate() {
+            let (top, bottom) = (self.row(y0), self.row(y1));
+            for ((b, t), u) in between.iter_mut().zip(top).zip(bottom) {
+                *b = t + v * (u - t);
+            }
+            let target = &mut out.data[y * across.len()..(y + 1) * across.len()];
+            for (t, &(x0, x1, u)) in target.iter_mut().zip(&across) {
+                *t = between[x0] + u * (between[x1] - between[x0]);
+            }
+        }
+        out
+    }
+
+    /// Local contrast: `(g - G*g) / (sqrt(G*g^2 - (G*g)^2) + floor)` with `G` a Gaussian of `sigma` pixels (Jarrett et al.
+    /// 2009, "local contrast normalization"). Light and exposure leave it nearly alone. `G` is taken at a quarter of the
+    /// size for `sigma` of 6 and more, at half of it for 3 and more.
+    #[must_use]
+    pub fn local_contrast(&self, sigma: f32, floor: f32) -> Self {
+        let times = if sigma >= 6.0 {
+            4
+        } else if sigma >= 3.0 {
+            2
+        } else {
+            1
+        };
+        let small = sigma / times as f32;
+        let mean = self.shrunk(times).blurred(small);
+        let mut deviation = self.map(|v| v * v).shrunk(times).blurred(small);
+        for (d, m) in deviation.data.iter_mut().zip(&mean.data) {
+            *d = (*d - m * m).max(0.0).sqrt() + floor;
+        }
+        let mean = mean.stretched(self.width, self.height);
+        let deviation = deviation.stretched(self.width, self.height);
+        let mut out = self.clone();
+        for ((v, m), d) in out.data.iter_mut().zip(&mean.data).zip(&deviation.data) {
+            *v = (*v - m) / d;
+        }
+        out
+    }
 }
 
 /// The weights of a Gaussian of `sigma`, cut at 4 sigma, summing to 1.
@@ -203,6 +308,18 @@ fn mirrored(i: isize, len: usize) -> usize {
     let len = len as isize;
     let i = i.rem_euclid(2 * len);
     (if i < len { i } else { 2 * len - 1 - i }) as usize
+}
+
+/// For each of `to` new pixels: the two old ones it lies between and its share of the way.
+fn taps(from: usize, to: usize) -> Vec<(usize, usize, f32)> {
+    let step = from as f32 / to as f32;
+    (0..to)
+        .map(|i| {
+            let at = ((i as f32 + 0.5) * step - 0.5).clamp(0.0, (from - 1) as f32);
+            let first = at as usize;
+            (first, (first + 1).min(from - 1), at - first as f32)
+        })
+        .collect()
 }
 
 /// For each of `to` new pixels: the first old one it covers and the share of each, summing to 1.
