@@ -5,6 +5,7 @@
 pub mod align;
 pub mod camera;
 pub mod change;
+mod describe;
 pub mod frame_map;
 pub mod plane;
 pub mod progress;
@@ -12,3 +13,4 @@ pub mod reel;
 pub mod similarity;
 pub mod stats;
 pub mod track;
+mod view;

@@ -374,7 +374,7 @@ fn the_caller_is_told_and_may_stop_it() {
     })
     .unwrap();
     assert!(told.windows(2).all(|w| w[0] <= w[1]), "{told:?}");
-    assert_eq!(told.last(), Some(&1.0));
+    assert_eq!(told.last(), Some(&1.0f32));
     let stopped = trace(&clip, &clicks, &TraceOptions::default(), &mut |share| {
         if share > 0.3 {
             ControlFlow::Break(())

@@ -209,7 +209,11 @@ fn table(trace: &Trace) -> String {
             ([from, ..], Some(to)) if !from.lost => {
                 let sum: f64 = stretch.iter().map(|p| p.confidence).sum();
                 let sure = (sum / stretch.len() as f64 * 100.0).round();
-                format!("{frames:>11}  {:>15}  {:>15}  {sure:>3}%", place(from), place(to))
+                format!(
+                    "{frames:>11}  {:>15}  {:>15}  {sure:>3}%",
+                    place(from),
+                    place(to)
+                )
             }
             _ => format!("{frames:>11}  {:>15}", "lost"),
         };
@@ -231,7 +235,11 @@ fn strip(trace: &Trace) -> String {
         .points
         .chunks(width)
         .map(|some| {
-            let seen: Vec<f64> = some.iter().filter(|p| !p.lost).map(|p| p.confidence).collect();
+            let seen: Vec<f64> = some
+                .iter()
+                .filter(|p| !p.lost)
+                .map(|p| p.confidence)
+                .collect();
             if seen.is_empty() {
                 return '·';
             }

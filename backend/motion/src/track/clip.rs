@@ -194,11 +194,14 @@ impl Tables {
     }
 
     fn linear(&self, rgb: &[u8]) -> [f32; 3] {
-        [0, 1, 2].map(|c| self.linear[usize::from(rgb[c])])
+        [
+            self.linear[usize::from(rgb[0])],
+            self.linear[usize::from(rgb[1])],
+            self.linear[usize::from(rgb[2])],
+        ]
     }
 
     fn frame(&self, rgb: &[u8], width: usize, height: usize) -> Frame {
-        let luminance = |[r, g, b]: [f32; 3]| 0.212_671 * r + 0.715_160 * g + 0.072_169 * b;
         let light = rgb
             .chunks_exact(3)
             .map(|pixel| {
@@ -210,16 +213,16 @@ impl Tables {
         let mut red = Vec::with_capacity(w * h);
         let mut yellow = Vec::with_capacity(w * h);
         for y in 0..h {
-            let rows = [2 * y, (2 * y + 1).min(height - 1)];
-            for x in 0..w {
-                let columns = [2 * x, (2 * x + 1).min(width - 1)];
+            let row = |y: usize| &rgb[y.min(height - 1) * width * 3..][..width * 3];
+            for (above, below) in row(2 * y).chunks(6).zip(row(2 * y + 1).chunks(6)) {
+                let (right, last) = (above.len() - 3, below.len() - 3);
+                let four = [&above[..3], &above[right..], &below[..3], &below[last..]];
                 let mut sum = [0.0; 3];
-                for at in rows
-                    .iter()
-                    .flat_map(|r| columns.map(|c| (r * width + c) * 3))
-                {
-                    let pixel = self.linear(&rgb[at..at + 3]);
-                    sum = [0, 1, 2].map(|c| sum[c] + 0.25 * pixel[c]);
+                for pixel in four {
+                    let pixel = self.linear(pixel);
+                    for (total, value) in sum.iter_mut().zip(pixel) {
+                        *total += 0.25 * value;
+                    }
                 }
                 let [r, g, b] = sum;
                 let fx = self.f((0.412_453 * r + 0.357_580 * g + 0.180_423 * b) / 0.950_456);
@@ -231,6 +234,10 @@ impl Tables {
         }
         Frame { light, red, yellow }
     }
+}
+
+fn luminance([r, g, b]: [f32; 3]) -> f32 {
+    0.212_671 * r + 0.715_160 * g + 0.072_169 * b
 }
 
 #[cfg(test)]

@@ -103,13 +103,11 @@ impl Template {
 
     #[inline]
     fn ring(&self, ring: usize, turn: usize, look: &Look, different: f32) -> f32 {
-        let mut sums = [0.0f32; 4];
         let [l, a, b] = &look.rings[ring];
-        let [tl, ta, tb] = &self.rings[ring];
-        let turned = |channel: &'_ [f32; 2 * ANGLES]| -> [f32; ANGLES] {
-            std::array::from_fn(|i| channel[(turn + i) & (2 * ANGLES - 1)])
-        };
-        let (tl, ta, tb) = (turned(tl), turned(ta), turned(tb));
+        let [tl, ta, tb] = self.rings[ring]
+            .each_ref()
+            .map(|channel| turned(channel, turn));
+        let mut sums = [0.0f32; 4];
         for k in (0..ANGLES).step_by(4) {
             for i in 0..4 {
                 let j = k + i;
@@ -119,6 +117,14 @@ impl Template {
         }
         sums.iter().sum::<f32>() / (different * ANGLES as f32)
     }
+}
+
+/// A ring begun at its sample `turn`, which is below [`ANGLES`].
+#[inline]
+fn turned(channel: &[f32; 2 * ANGLES], turn: usize) -> &[f32; ANGLES] {
+    channel[turn % ANGLES..]
+        .first_chunk()
+        .unwrap_or(&[0.0; ANGLES])
 }
 
 /// Where the samples of each ring lie.

@@ -29,8 +29,6 @@ mod trace;
 #[cfg(test)]
 mod reference_tests;
 
-use std::ops::ControlFlow;
-
 pub use candidates::CandidateOptions;
 pub use carry::{Carried, CarryOptions, carry};
 pub use clip::Clip;
@@ -41,6 +39,7 @@ pub use pyramid::Pyramid;
 pub use score::{FitOptions, StepOptions, SureOptions};
 pub use trace::{Click, Trace, TraceError, TracePoint};
 
+use crate::progress::Progress;
 use solve::Place;
 
 /// Every tolerance of tracing.
@@ -77,7 +76,7 @@ pub fn trace(
     clip: &Clip,
     traces: &[Vec<Click>],
     options: &TraceOptions,
-    progress: &mut dyn FnMut(f64) -> ControlFlow<()>,
+    progress: &mut Progress<'_>,
 ) -> Result<Vec<Trace>, TraceError> {
     let sorted: Vec<Vec<Click>> = traces
         .iter()

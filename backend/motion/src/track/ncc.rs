@@ -101,7 +101,9 @@ mod tests {
 
     #[test]
     fn a_piece_fits_where_it_was_cut() {
-        let picture = Plane::from_fn(20, 15, |x, y| ((x * x * 31 + x * y * 17 + y * y * 7) % 23) as f32);
+        let picture = Plane::from_fn(20, 15, |x, y| {
+            ((x * x * 31 + x * y * 17 + y * y * 7) % 23) as f32
+        });
         let patch = Plane::from_fn(5, 4, |x, y| 3.0 * picture.at(x + 7, y + 6) + 40.0);
         let map = correlate(&[picture], &[patch]).unwrap();
         assert_eq!((map.width(), map.height()), (16, 12));

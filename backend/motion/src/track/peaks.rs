@@ -58,21 +58,19 @@ impl Palette {
 
     fn number(&mut self, [l, a, b]: [f32; 3]) -> u32 {
         let most = ((1 << BITS) - 1) as f32;
-        let place = |v: f32| v.clamp(0.0, most).round();
+        let place = |v: f32| (v + 0.5).clamp(0.0, most) as u32;
         // Lightness takes 0 to 70, colour -80 to 80.
         let bins = [
-            place(l * most / 70.0),
-            place((a + 80.0) * most / 160.0),
-            place((b + 80.0) * most / 160.0),
+            place(l * (most / 70.0)),
+            place((a + 80.0) * (most / 160.0)),
+            place((b + 80.0) * (most / 160.0)),
         ];
         let index = bins.iter().fold(0, |n, &bin| n << BITS | bin as usize);
         if self.numbers[index] == u32::MAX {
             self.numbers[index] = self.colours.len() as u32;
-            self.colours.push([
-                bins[0] * 70.0 / most,
-                bins[1] * 160.0 / most - 80.0,
-                bins[2] * 160.0 / most - 80.0,
-            ]);
+            let [l, a, b] = bins.map(|bin| bin as f32 / most);
+            self.colours
+                .push([l * 70.0, a * 160.0 - 80.0, b * 160.0 - 80.0]);
         }
         self.numbers[index]
     }
@@ -91,16 +89,10 @@ impl Binned {
         let (width, height) = (frame.red.width, frame.red.height);
         let stride = width + 2 * REACH;
         let mut numbers = vec![0; stride * (height + 2 * REACH)];
-        let inside = |i: usize, size: usize| i.saturating_sub(REACH).min(size - 1);
-        for y in 0..height + 2 * REACH {
-            for x in 0..stride {
-                let (px, py) = (inside(x, width), inside(y, height));
-                numbers[y * stride + x] =
-                    if x >= REACH && x - REACH == px && y >= REACH && y - REACH == py {
-                        palette.number(half_colour(frame, px, py))
-                    } else {
-                        u32::MAX
-                    };
+        for y in 0..height {
+            let row = &mut numbers[(y + REACH) * stride + REACH..][..width];
+            for (x, number) in row.iter_mut().enumerate() {
+                *number = palette.number(half_colour(frame, x, y));
             }
         }
         let mut binned = Self {
@@ -113,15 +105,20 @@ impl Binned {
         binned
     }
 
+    /// The rim repeats the edge.
     fn fill_rim(&mut self) {
-        for y in 0..self.height + 2 * REACH {
-            for x in 0..self.stride {
-                let px = x.clamp(REACH, REACH + self.width - 1);
-                let py = y.clamp(REACH, REACH + self.height - 1);
-                if (px, py) != (x, y) {
-                    self.numbers[y * self.stride + x] = self.numbers[py * self.stride + px];
-                }
-            }
+        let stride = self.stride;
+        for y in REACH..REACH + self.height {
+            let row = &mut self.numbers[y * stride..(y + 1) * stride];
+            let (first, last) = (row[REACH], row[REACH + self.width - 1]);
+            row[..REACH].fill(first);
+            row[REACH + self.width..].fill(last);
+        }
+        for i in 0..REACH {
+            let (top, bottom) = (REACH * stride, (REACH + self.height - 1) * stride);
+            self.numbers.copy_within(top..top + stride, i * stride);
+            let below = (REACH + self.height + i) * stride;
+            self.numbers.copy_within(bottom..bottom + stride, below);
         }
     }
 }

@@ -11,6 +11,7 @@ use super::peaks::{Binned, Palette, Sought};
 use super::solve::Found;
 use super::steps::Pair;
 use super::{TraceError, TraceOptions};
+use crate::progress::Progress;
 
 /// A trace while its candidates are gathered.
 struct Gathering<'a> {
@@ -28,7 +29,7 @@ pub(crate) fn gather(
     clip: &Clip,
     traces: &[Vec<(usize, [f32; 2])>],
     options: &TraceOptions,
-    progress: &mut dyn FnMut(f64) -> ControlFlow<()>,
+    progress: &mut Progress<'_>,
 ) -> Result<Vec<Vec<Found>>, TraceError> {
     let turns = Turns::new(&options.look);
     let mut all: Vec<Gathering<'_>> = traces
@@ -36,7 +37,7 @@ pub(crate) fn gather(
         .map(|clicks| Gathering::new(clip, clicks, &turns, options))
         .collect();
     let n = clip.len();
-    let mut report = |done: usize| match progress(done as f64 / (2 * n) as f64) {
+    let mut report = |done: usize| match progress(done as f32 / (2 * n) as f32) {
         ControlFlow::Break(()) => Err(TraceError::Stopped),
         ControlFlow::Continue(()) => Ok(()),
     };
