@@ -247,6 +247,7 @@ fn confidence_means_what_it_says() {
         error += (said - these.iter().filter(|(_, good)| *good).count() as f64).abs();
     }
     let error = error / seen.len() as f64;
+    println!("expected calibration error {error:.3}");
     assert!(error <= 0.08, "{error:.3} over {} frames", seen.len());
 }
 

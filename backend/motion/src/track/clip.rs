@@ -101,15 +101,26 @@ impl Clip {
         ]
     }
 
+    fn finest(&self, index: usize) -> Level {
+        let (width, height) = self.work;
+        let light = &self.frames[index].light;
+        Level::from_rows(width, height, |y, row| {
+            for (value, &byte) in row.iter_mut().zip(&light[y * width..]) {
+                *value = f32::from(byte);
+            }
+        })
+    }
+
+    /// The lightness of frame `index` alone.
+    pub(crate) fn light(&self, index: usize, levels: usize) -> Pyramid {
+        Pyramid::of(vec![self.finest(index)], levels)
+    }
+
     /// Frame `index` ready to be looked at.
     pub(crate) fn prepared(&self, index: usize) -> Prepared {
         let (width, height) = self.work;
         let frame = &self.frames[index];
-        let light = Level::from_rows(width, height, |y, row| {
-            for (value, &byte) in row.iter_mut().zip(&frame.light[y * width..]) {
-                *value = f32::from(byte);
-            }
-        });
+        let light = self.finest(index);
         let soft = light.blurred();
         let half = soft.thinned();
         let (w, h) = (width.div_ceil(2), height.div_ceil(2));

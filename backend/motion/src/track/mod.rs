@@ -20,6 +20,7 @@ pub mod ncc;
 mod peaks;
 mod pyramid;
 mod score;
+mod settle;
 mod solve;
 mod spline;
 mod steps;
@@ -37,6 +38,7 @@ pub use lattice::HiddenOptions;
 pub use peaks::PeakOptions;
 pub use pyramid::Pyramid;
 pub use score::{FitOptions, StepOptions, SureOptions};
+pub use settle::SettleOptions;
 pub use trace::{Click, Trace, TraceError, TracePoint};
 
 use crate::progress::Progress;
@@ -61,6 +63,8 @@ pub struct TraceOptions {
     pub hidden: HiddenOptions,
     /// How sure places are.
     pub sure: SureOptions,
+    /// Taking out drift.
+    pub settle: SettleOptions,
 }
 
 /// Follows several parts through `clip` in one pass, one for each list of clicks (in any order, each at least one).
@@ -92,14 +96,21 @@ pub fn trace(
         })
         .collect();
     let found = sweep::gather(clip, &placed, options, progress)?;
-    let traces = sorted
-        .into_iter()
-        .zip(placed.iter().zip(&found))
-        .map(|(clicks, (placed, found))| {
-            finished(clip, clicks, &solve::solve(found, placed, options))
-        })
+    let mut solved: Vec<Vec<Place>> = placed
+        .iter()
+        .zip(&found)
+        .map(|(clicks, found)| solve::solve(found, clicks, options))
         .collect();
-    Ok(traces)
+    let mut paths: Vec<settle::Path<'_>> = placed
+        .iter()
+        .zip(&mut solved)
+        .map(|(clicks, places)| (clicks.as_slice(), places.as_mut_slice()))
+        .collect();
+    settle::settle(clip, &mut paths, options);
+    let traces = sorted.into_iter().zip(&solved);
+    Ok(traces
+        .map(|(clicks, places)| finished(clip, clicks, places))
+        .collect())
 }
 
 fn checked(clip: &Clip, clicks: &[Click]) -> Result<Vec<Click>, TraceError> {
