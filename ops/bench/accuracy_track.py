@@ -8,7 +8,7 @@ off (at 640 px width), `kept` the share not lost, `right` the share of kept with
 ten bins (Guo et al. 2017), `hidden lost` the share of hidden frames said lost. Baselines: OpenCV's pyramidal LK followed from
 frame to frame outwards from the nearest click, and the natural cubic spline through the clicks.
 """
-import argparse, glob, json, os, subprocess, sys, tempfile
+import argparse, glob, json, os, pickle, subprocess, sys, tempfile
 import numpy as np
 
 PARTS = ["head", "chest", "hip", "wrist.left", "wrist.right", "elbow.left", "knee.right", "ankle.left", "ankle.right"]
@@ -60,7 +60,9 @@ def add(rows, key, truth, hidden, clicks, place, confidence, lost, scale):
     use = ~hidden
     use[[c["frame"] for c in clicks]] = False
     off = np.hypot(*(place - truth).T) * scale
-    rows.setdefault(key, []).append((off[use] <= 4, confidence[use], lost[use], lost[hidden]))
+    frames = np.arange(len(place))
+    away = np.abs(frames[:, None] - np.array([c["frame"] for c in clicks])).min(1)
+    rows.setdefault(key, []).append((off[use] <= 4, confidence[use], lost[use], lost[hidden], off[use], away[use]))
 
 
 def table(name, rows):
@@ -70,6 +72,8 @@ def table(name, rows):
     kept = ~lost
     print(f"{name} traces\t{len(rows)}\t1")
     print(f"{name} within\t{good.mean():.3f}\tshare")
+    close = np.concatenate([r[4] for r in rows])[kept]
+    print(f"{name} kept median\t{np.median(close) if len(close) else 0:.2f}\tpx")
     print(f"{name} kept\t{kept.mean():.3f}\tshare")
     print(f"{name} right\t{good[kept].mean() if kept.any() else 0:.3f}\tshare")
     print(f"{name} ece\t{ece:.3f}\t1")
@@ -85,12 +89,16 @@ def main():
     ask.add_argument("--baselines", action="store_true")
     ask.add_argument("--by-part", action="store_true")
     ask.add_argument("--limit", type=int, default=0)
-    ask.add_argument("--save", default="")
+    ask.add_argument("--shard", default="0/1", help="every so many-th clip, as in 1/4")
+    ask.add_argument("--save", default="", help="a pickle of all frames' errors and confidences")
     a = ask.parse_args()
     counts, rows, seconds, frames = [int(c) for c in a.clicks.split(",")], {}, 0.0, 0
+    shard, shards = (int(v) for v in a.shard.split("/"))
     for at, path in enumerate(sorted(glob.glob(os.path.join(a.clips, "*", "truth.json")))):
         if a.limit and at >= a.limit:
             break
+        if at % shards != shard:
+            continue
         truth = json.load(open(path))
         form = truth["forms"]["clean"]
         w, h = truth["width"], truth["height"]
@@ -128,6 +136,9 @@ def main():
                 add(rows, f"{count} {source} lk chain", place[:n], hidden[:n].copy(), clicks, chain(grey, clicks, n), known, none, scale)
                 add(rows, f"{count} {source} spline", place[:n], hidden[:n].copy(), clicks, spline(clicks, n), known, none, scale)
         print(f"{os.path.basename(os.path.dirname(path))}: {answer['seconds']:.1f} s for {len(requests)} traces of {answer['frames']} frames", file=sys.stderr, flush=True)
+    if a.save:
+        with open(a.save, "wb") as file:
+            pickle.dump(dict(rows=rows, seconds=seconds, frames=frames), file)
     for key in sorted(rows):
         table(f"track {key}", rows[key])
     print(f"track time\t{seconds * 1e3 / max(frames, 1):.2f}\tms/frame/trace")

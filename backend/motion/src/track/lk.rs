@@ -230,7 +230,7 @@ fn corner(level: &Level, point: [f32; 2], half: usize, more: usize) -> Option<(u
 }
 
 /// A row of values from `start`, each moved by the fraction `u` towards its right neighbour.
-#[inline]
+#[inline(always)]
 fn lerp_across(level: &Level, start: usize, u: f32) -> Option<[f32; LANES]> {
     let row = level.data.get(start..)?.first_chunk::<{ LANES + 1 }>()?;
     let mut out = [0.0; LANES];

@@ -67,8 +67,8 @@ impl Level {
         let mut down = vec![0.0; self.stride];
         Self::from_rows(self.width, self.height, |y, row| {
             self.filter_down(y, &mut down);
-            for (x, value) in row.iter_mut().enumerate() {
-                *value = across(&down[x + RIM - 2..]);
+            for (value, five) in row.iter_mut().zip(down[RIM - 2..].windows(5)) {
+                *value = across(five);
             }
         })
     }
@@ -88,8 +88,9 @@ impl Level {
         let mut down = vec![0.0; self.stride];
         Self::from_rows(self.width.div_ceil(2), self.height.div_ceil(2), |y, row| {
             self.filter_down(2 * y, &mut down);
-            for (x, value) in row.iter_mut().enumerate() {
-                *value = across(&down[2 * x + RIM - 2..]);
+            let fives = down[RIM - 2..].windows(5).step_by(2);
+            for (value, five) in row.iter_mut().zip(fives) {
+                *value = across(five);
             }
         })
     }

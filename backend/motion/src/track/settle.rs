@@ -16,7 +16,7 @@ pub struct SettleOptions {
     pub most_error_px: f32,
     /// Frames over which corrections are averaged, as the sigma of a Gaussian, so that they add no jumps. Default 2.
     pub over_frames: f32,
-    /// The weight of no correction against that of the frame's own. Default 0.3.
+    /// The weight of no correction against that of the frame's own. Default 0.05.
     pub reluctance: f32,
 }
 
@@ -26,7 +26,7 @@ impl Default for SettleOptions {
             most_px: 1.5,
             most_error_px: 0.1,
             over_frames: 2.0,
-            reluctance: 0.3,
+            reluctance: 0.05,
         }
     }
 }
