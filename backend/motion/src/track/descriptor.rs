@@ -109,10 +109,10 @@ impl Template {
             .map(|channel| turned(channel, turn));
         let mut sums = [0.0f32; 4];
         for k in (0..ANGLES).step_by(4) {
-            for i in 0..4 {
+            for (i, sum) in sums.iter_mut().enumerate() {
                 let j = k + i;
                 let off = (l[j] - tl[j]).abs() + (a[j] - ta[j]).abs() + (b[j] - tb[j]).abs();
-                sums[i] += off.min(different);
+                *sum += off.min(different);
             }
         }
         sums.iter().sum::<f32>() / (different * ANGLES as f32)

@@ -132,10 +132,10 @@ impl Patch {
         for _ in 0..STEPS {
             let seen = self.seen(level, by);
             let (mut bx, mut by_) = (0.0, 0.0);
-            for i in 0..SIDE * SIDE {
-                let off = seen[i] - self.value[i];
-                bx += off * self.across[i];
-                by_ += off * self.down[i];
+            let gradients = self.across.iter().zip(&self.down);
+            for ((s, v), (gx, gy)) in seen.iter().zip(&self.value).zip(gradients) {
+                bx += (s - v) * gx;
+                by_ += (s - v) * gy;
             }
             let [xx, xy, yy] = self.inverse;
             let step = [xx * bx + xy * by_, xy * bx + yy * by_];
