@@ -136,10 +136,11 @@ impl Scene {
 }
 
 fn traced(clip: &Clip, clicks: &[Vec<Click>]) -> Vec<Trace> {
-    trace(clip, clicks, &TraceOptions::default(), &mut |_| {
-        ControlFlow::Continue(())
-    })
-    .unwrap()
+    let go_on = &mut |_| ControlFlow::Continue(());
+    match trace(clip, clicks, &TraceOptions::default(), go_on) {
+        Ok(traces) => traces,
+        Err(error) => panic!("{error}"),
+    }
 }
 
 fn off(trace: &Trace, scene: &Scene, disc: usize, frame: usize) -> f64 {
@@ -186,7 +187,7 @@ fn dots_on_every_frame_are_the_trace() {
     let scene = Scene::drawn(8, 2, 0.3);
     let clip = scene.clip(12);
     let dots: Vec<Click> = (0..12).map(|f| scene.click(1, f)).collect();
-    let solved = &traced(&clip, &[dots.clone()])[0];
+    let solved = &traced(&clip, std::slice::from_ref(&dots))[0];
     assert_eq!(*solved, Trace::by_hand(&dots, 12).unwrap());
     let some = Trace::by_hand(&dots[3..5], 12).unwrap();
     assert!(some.seen(3).is_some() && some.seen(5).is_none());
