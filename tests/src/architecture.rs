@@ -8,20 +8,23 @@ use toml::Table;
 
 /// Every crate of the workspace and the crates of the workspace that it may use. Nothing else is allowed.
 const ARROWS: &[(&str, &str, &[&str])] = &[
+    ("motion", "backend/motion", &[]),
     ("domain", "backend/domain", &[]),
-    ("media", "backend/media", &[]),
+    ("media", "backend/media", &["motion"]),
     ("archive", "backend/archive", &["domain"]),
     ("store", "backend/store", &["domain"]),
     ("seed", "seed", &[]),
     (
         "app",
         "backend/app",
-        &["archive", "domain", "media", "seed", "store"],
+        &["archive", "domain", "media", "motion", "seed", "store"],
     ),
     (
         "tests",
         "tests",
-        &["app", "archive", "domain", "media", "seed", "store"],
+        &[
+            "app", "archive", "domain", "media", "motion", "seed", "store",
+        ],
     ),
 ];
 
@@ -35,10 +38,9 @@ const OWNERS: &[(&str, &str)] = &[
 ];
 
 /// Crates that only compute: nothing with a clock, a disk, a network, threads or chance may be linked.
-const PURE: &[(&str, &[&str])] = &[(
-    "domain",
-    &["tokio", "rand", "reqwest", "tracing", "tempfile", "rustix"],
-)];
+const PURE: &[(&str, &[&str])] = &[("domain", IMPURE), ("motion", IMPURE)];
+
+const IMPURE: &[&str] = &["tokio", "rand", "reqwest", "tracing", "tempfile", "rustix"];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")

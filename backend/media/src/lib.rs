@@ -1,9 +1,10 @@
-//! Footage: what arrives is looked at ([`probe`]), made ready for the pages ([`prepare`]), or written from drawn frames
-//! ([`encode_raw`]). The only code that starts ffmpeg and ffprobe, always shut in ([`Sandbox`]).
+//! Footage: what arrives is looked at ([`probe`]), made ready for the pages ([`prepare`]), read as numbers
+//! ([`frames()`]), or written from drawn frames ([`encode_raw`]). The only code that starts ffmpeg and ffprobe, always shut in ([`Sandbox`]).
 
 mod boxes;
 mod description;
 mod encode;
+mod frames;
 mod geometry;
 mod limits;
 mod prepare;
@@ -18,6 +19,7 @@ mod table;
 mod work;
 
 pub use encode::{EncodeError, RawVideo, encode_raw};
+pub use frames::{Layout, Wanted, frames};
 pub use geometry::Size;
 pub use limits::Limits;
 pub use prepare::{Copy, Picture, PrepareError, Prepared, Strip, TryAgain, bare_commands, prepare};

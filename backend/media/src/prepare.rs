@@ -267,7 +267,7 @@ impl Kitchen<'_> {
             }
             .into());
         }
-        self.verdict(&ended)?;
+        verdict(&ended, self.limits.prepare_wall)?;
         // A container may count packets that hold no frame of their own, but not half of them.
         if reader.rows().len() <= plan.poster_frame as usize {
             return Err(Refusal::Unreadable.into());
@@ -307,7 +307,7 @@ impl Kitchen<'_> {
             None,
         )
         .await?;
-        match self.verdict(&ended) {
+        match verdict(&ended, self.limits.prepare_wall) {
             Err(PrepareError::ForGood(_)) => return Ok(Sound::Unreadable),
             other => other?,
         }
@@ -331,36 +331,32 @@ impl Kitchen<'_> {
             },
         }
     }
+}
 
-    /// What the end of a run means: is the file at fault, or the moment?
-    fn verdict(&self, ended: &Ended) -> Result<(), PrepareError> {
-        let complains = |of: &str| ended.stderr.contains(of);
-        let fault = match ended.end {
-            End::Exited(0) => return Ok(()),
-            End::Cancelled => return Err(PrepareError::Cancelled),
-            End::TimedOut => TryAgain::TimedOut {
-                wall: self.limits.prepare_wall,
-            },
-            End::Signalled(SIGXFSZ) => return Err(Refusal::TooHeavy.into()),
-            End::Signalled(SIGABRT | SIGSEGV) => return Err(Refusal::Unreadable.into()),
-            End::Signalled(signal) => TryAgain::Killed { signal },
-            End::Exited(_) | End::Stopped if complains("No space left on device") => {
-                TryAgain::DiskFull
-            }
-            End::Exited(_) | End::Stopped => {
-                tracing::debug!(complaints = %ended.stderr, "ffmpeg could not decode a file");
-                let refusal = if complains("Cannot allocate memory") {
-                    Refusal::TooHeavy
-                } else if complains("partial file") || complains("File ended prematurely") {
-                    Refusal::Truncated
-                } else {
-                    Refusal::Unreadable
-                };
-                return Err(refusal.into());
-            }
-        };
-        Err(PrepareError::Again(fault))
-    }
+/// What the end of a run means: is the file at fault, or the moment?
+pub(crate) fn verdict(ended: &Ended, wall: Duration) -> Result<(), PrepareError> {
+    let complains = |of: &str| ended.stderr.contains(of);
+    let fault = match ended.end {
+        End::Exited(0) => return Ok(()),
+        End::Cancelled => return Err(PrepareError::Cancelled),
+        End::TimedOut => TryAgain::TimedOut { wall },
+        End::Signalled(SIGXFSZ) => return Err(Refusal::TooHeavy.into()),
+        End::Signalled(SIGABRT | SIGSEGV) => return Err(Refusal::Unreadable.into()),
+        End::Signalled(signal) => TryAgain::Killed { signal },
+        End::Exited(_) | End::Stopped if complains("No space left on device") => TryAgain::DiskFull,
+        End::Exited(_) | End::Stopped => {
+            tracing::debug!(complaints = %ended.stderr, "ffmpeg could not decode a file");
+            let refusal = if complains("Cannot allocate memory") {
+                Refusal::TooHeavy
+            } else if complains("partial file") || complains("File ended prematurely") {
+                Refusal::Truncated
+            } else {
+                Refusal::Unreadable
+            };
+            return Err(refusal.into());
+        }
+    };
+    Err(PrepareError::Again(fault))
 }
 
 /// The copy must hold exactly the frames of the table, each a 24th of a second after the last.

@@ -151,23 +151,28 @@ fn graph(plan: &Plan, probe: &Probe) -> String {
 }
 
 /// Square pixels of a size, in BT.709 video range, without alpha: under transparent parts the stored colour shows,
-/// which renderers leave black. What does not say its matrix is BT.709 from 720 lines up, as
-/// players take it, where the scaler would take BT.601 (common practice, no source).
+/// which renderers leave black.
 fn scaled(size: Size, probe: &Probe) -> String {
+    let from = matrix_hint(probe);
+    format!(
+        "scale={}:{}:flags=lanczos+accurate_rnd:{from}out_color_matrix=bt709:out_range=tv,setsar=1,format=yuv420p",
+        size.width, size.height
+    )
+}
+
+/// What the scaler has to be told of the matrix of the source's colours: what does not say its matrix is BT.709 from 720
+/// lines up, as players take it, where the scaler would take BT.601 (common practice, no source).
+pub(crate) fn matrix_hint(probe: &Probe) -> &'static str {
     let is_rgb = [
         "rgb", "bgr", "gbr", "argb", "abgr", "0rgb", "0bgr", "pal8", "mono",
     ]
     .iter()
     .any(|start| probe.pixel_format.starts_with(start));
-    let from = if !is_rgb && !probe.has_matrix && probe.stored.height >= 720 {
+    if !is_rgb && !probe.has_matrix && probe.stored.height >= 720 {
         "in_color_matrix=bt709:"
     } else {
         ""
-    };
-    format!(
-        "scale={}:{}:flags=lanczos+accurate_rnd:{from}out_color_matrix=bt709:out_range=tv,setsar=1,format=yuv420p",
-        size.width, size.height
-    )
+    }
 }
 
 /// Every frame a key frame: stepping to any frame costs one decode.

@@ -1,5 +1,6 @@
 //! The command line.
 
+mod align;
 mod demo;
 pub mod doctor;
 pub mod ground;
@@ -7,6 +8,7 @@ pub mod program;
 mod run;
 mod school;
 pub mod step_down;
+mod track;
 
 use std::process::ExitCode;
 
@@ -54,6 +56,12 @@ enum Command {
         #[arg(long, conflicts_with = "json")]
         variables: bool,
     },
+    /// Lay one clip on another: for each new frame the old one it stands for, and what changed in it. Exits with 2 if
+    /// a file is no clip that can be used.
+    Align(align::AlignArgs),
+    /// Follow a point of a clip through all frames, from one click or more. Exits with 2 if the file is no clip that can
+    /// be used or the clicks do not fit it.
+    Track(track::TrackArgs),
     /// Build the search index anew from the database.
     Reindex,
 }
@@ -72,6 +80,8 @@ pub fn main() -> ExitCode {
             variables: true, ..
         } => Ok(run::list_variables()),
         Command::Doctor { json, .. } => run::doctor(json),
+        Command::Align(args) => run::align(&args),
+        Command::Track(args) => run::track(&args),
         Command::Reindex => run::reindex(),
     };
     result.unwrap_or_else(|fault| {

@@ -5,11 +5,13 @@ use std::process::ExitCode;
 
 use store::Db;
 
+use super::align;
 use super::doctor;
 use super::ground::{Ground, GroundError, Sharing};
 use super::program;
 use super::school::{SchoolArgs, SchoolError, found};
 use super::step_down::{Preparing, StepDownError, step_down};
+use super::track;
 use crate::config::{Config, ConfigError, Environment, markdown_table};
 use crate::jobs::index::{self, Reindexed};
 use crate::telemetry::{LogError, start_logs};
@@ -114,6 +116,40 @@ pub(super) fn reindex() -> Result<ExitCode, Fault> {
         Reindexed::There => println!("the running program has made its index anew"),
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// `refrain align`
+#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
+pub(super) fn align(args: &align::AlignArgs) -> Result<ExitCode, Fault> {
+    let config = Config::from_process()?;
+    step_down(&config, Preparing::Nothing)?;
+    match align::run(args) {
+        Ok(answer) => {
+            println!("{answer}");
+            Ok(ExitCode::SUCCESS)
+        }
+        Err(fault) => {
+            eprintln!("refrain: {fault}");
+            Ok(ExitCode::from(2))
+        }
+    }
+}
+
+/// `refrain track`
+#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
+pub(super) fn track(args: &track::TrackArgs) -> Result<ExitCode, Fault> {
+    let config = Config::from_process()?;
+    step_down(&config, Preparing::Nothing)?;
+    match track::run(args) {
+        Ok(answer) => {
+            println!("{answer}");
+            Ok(ExitCode::SUCCESS)
+        }
+        Err(fault) => {
+            eprintln!("refrain: {fault}");
+            Ok(ExitCode::from(2))
+        }
+    }
 }
 
 /// `refrain doctor`

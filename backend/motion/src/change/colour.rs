@@ -1,0 +1,272 @@
+//! Which colours stand where: proof against another light, which changes colours but not which are the same.
+//!
+//! What differs from the picture at rest is sorted into a dozen colours, each clip its own. A table of which old colour
+//! usually meets which new one says how surprising each pixel's meeting is.
+
+use super::near::union;
+use crate::plane::Plane;
+
+/// Colours told apart in each clip.
+const COLOURS: usize = 12;
+/// The class of what is at rest; the colours follow.
+const REST: u8 = 0;
+/// The class of what may be either, or is not seen.
+pub(super) const UNSURE: u8 = COLOURS as u8 + 1;
+/// All classes but the unsure one.
+const SURE: usize = COLOURS + 1;
+/// A difference from the picture at rest below this many levels is rest ...
+const AT_REST: f32 = 9.0;
+/// ... and below this unsure.
+const DIFFERS: f32 = 16.0;
+/// Colour differences count so much more than light.
+const COLOUR: f32 = 1.5;
+/// Pixels the centres are found from, at least and at most.
+const SAMPLE: (usize, usize) = (400, 24_000);
+
+/// Light and colour differences at full size.
+pub(super) struct Full {
+    pub(super) light: Plane,
+    pub(super) colours: [Plane; 2],
+}
+
+impl Full {
+    fn point(&self, i: usize) -> [f32; 3] {
+        [
+            self.light.data()[i],
+            COLOUR * self.colours[0].data()[i],
+            COLOUR * self.colours[1].data()[i],
+        ]
+    }
+
+    fn difference(&self, still: &Self, i: usize) -> f32 {
+        let (a, b) = (self.point(i), still.point(i));
+        (0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f32::max)
+    }
+}
+
+/// The colours of what moves in one clip.
+pub(super) struct Palette {
+    centres: Vec<[f32; 3]>,
+}
+
+impl Palette {
+    /// Finds the colours in frames, each with the picture at rest beneath it; `None` where too little differs.
+    pub(super) fn of(frames: &[(Full, Full)]) -> Option<Self> {
+        let mut points = vec![];
+        for (frame, still) in frames {
+            for i in 0..frame.light.data().len() {
+                if frame.difference(still, i) >= DIFFERS {
+                    points.push(frame.point(i));
+                }
+            }
+        }
+        if points.len() < SAMPLE.0 {
+            return None;
+        }
+        let every = points.len().div_ceil(SAMPLE.1);
+        let points: Vec<[f32; 3]> = points.into_iter().step_by(every).collect();
+        Some(Self {
+            centres: centres(&points),
+        })
+    }
+
+    /// The class of each pixel; `seen` is 1 where there is one.
+    pub(super) fn classes(&self, frame: &Full, still: &Full, seen: Option<&Plane>) -> Vec<u8> {
+        (0..frame.light.data().len())
+            .map(|i| {
+                if seen.is_some_and(|s| s.data()[i] < 0.5) {
+                    return UNSURE;
+                }
+                match frame.difference(still, i) {
+                    d if d < AT_REST => REST,
+                    d if d < DIFFERS => UNSURE,
+                    _ => self.nearest(frame.point(i)) as u8 + 1,
+                }
+            })
+            .collect()
+    }
+
+    fn nearest(&self, point: [f32; 3]) -> usize {
+        nearest(&self.centres, point).0
+    }
+}
+
+fn nearest(centres: &[[f32; 3]], p: [f32; 3]) -> (usize, f32) {
+    let mut best = (0, f32::INFINITY);
+    for (k, c) in centres.iter().enumerate() {
+        let d = (p[0] - c[0]).powi(2) + (p[1] - c[1]).powi(2) + (p[2] - c[2]).powi(2);
+        if d < best.1 {
+            best = (k, d);
+        }
+    }
+    best
+}
+
+/// Lloyd's algorithm (1982). Each start lies where half of the squared distance to the earlier ones is passed.
+fn centres(points: &[[f32; 3]]) -> Vec<[f32; 3]> {
+    let mut centres = vec![points[points.len() / 2]];
+    let mut far: Vec<f32> = points.iter().map(|&p| nearest(&centres, p).1).collect();
+    while centres.len() < COLOURS {
+        let half: f64 = far.iter().map(|&d| f64::from(d)).sum::<f64>() / 2.0;
+        let mut sum = 0.0;
+        let at = far.iter().position(|&d| {
+            sum += f64::from(d);
+            sum >= half
+        });
+        let next = points[at.unwrap_or(0)];
+        centres.push(next);
+        for (f, &p) in far.iter_mut().zip(points) {
+            *f = f.min(nearest(&[next], p).1);
+        }
+    }
+    for _ in 0..12 {
+        let mut sums = vec![[0.0f64; 4]; centres.len()];
+        for &p in points {
+            let sum = &mut sums[nearest(&centres, p).0];
+            for (s, v) in sum.iter_mut().zip(p) {
+                *s += f64::from(v);
+            }
+            sum[3] += 1.0;
+        }
+        for (c, s) in centres.iter_mut().zip(&sums) {
+            if s[3] > 0.0 {
+                *c = [0, 1, 2].map(|k| (s[k] / s[3]) as f32);
+            }
+        }
+    }
+    centres
+}
+
+/// How often each new class met each old one where both were sure of their surroundings.
+pub(super) struct Meetings {
+    counts: [[f64; SURE]; SURE],
+}
+
+impl Meetings {
+    pub(super) fn none() -> Self {
+        Self {
+            counts: [[0.0; SURE]; SURE],
+        }
+    }
+
+    /// Counts one pair of frames.
+    pub(super) fn add(&mut self, new: &[u8], old: &[u8], width: usize) {
+        let height = new.len() / width;
+        for y in 1..height.saturating_sub(1) {
+            for x in 1..width - 1 {
+                let i = y * width + x;
+                let (a, b) = (new[i], old[i]);
+                if a != UNSURE && b != UNSURE && uniform(new, i, width) && uniform(old, i, width) {
+                    self.counts[a as usize][b as usize] += 1.0;
+                }
+            }
+        }
+    }
+
+    /// How surprising each meeting is, 0 to 1: how much rarer it is than chance would have it.
+    pub(super) fn surprise(&self) -> Surprise {
+        let total: f64 = self.counts.iter().flatten().sum::<f64>().max(1.0);
+        let new: Vec<f64> = self
+            .counts
+            .iter()
+            .map(|r| r.iter().sum::<f64>() / total)
+            .collect();
+        let old: Vec<f64> = (0..SURE)
+            .map(|b| self.counts.iter().map(|r| r[b]).sum::<f64>() / total)
+            .collect();
+        let mut of = [[0.0f32; SURE]; SURE];
+        for a in 0..SURE {
+            for b in 0..SURE {
+                let ratio = (self.counts[a][b] / total + 1e-6) / (new[a] * old[b] + 1e-5);
+                of[a][b] = ((-ratio.ln() - 0.5) / 2.0).clamp(0.0, 1.0) as f32;
+            }
+        }
+        Surprise::of(&of)
+    }
+}
+
+fn uniform(classes: &[u8], i: usize, width: usize) -> bool {
+    let own = classes[i];
+    [i - width, i, i + width]
+        .iter()
+        .all(|&m| classes[m - 1] == own && classes[m] == own && classes[m + 1] == own)
+}
+
+/// The least surprise of a class among sets of classes, looked up.
+pub(super) struct Surprise {
+    /// For a new class, by the set of old ones; and for an old class, by the set of new ones.
+    forth: Vec<f32>,
+    back: Vec<f32>,
+}
+
+const SETS: usize = 1 << (SURE + 1);
+
+impl Surprise {
+    fn of(table: &[[f32; SURE]; SURE]) -> Self {
+        let mut turned = [[0.0; SURE]; SURE];
+        for (a, row) in table.iter().enumerate() {
+            for (b, v) in row.iter().enumerate() {
+                turned[b][a] = *v;
+            }
+        }
+        Self {
+            forth: least(table),
+            back: least(&turned),
+        }
+    }
+
+    /// Per pixel how surprising the new classes are above the old ones nearby, and the old ones beneath the new ones nearby.
+    /// `old` are the classes of the old frames it may be.
+    pub(super) fn compare(
+        &self,
+        new: &[u8],
+        old: &[&[u8]],
+        width: usize,
+        height: usize,
+    ) -> (Plane, Plane) {
+        let sets = |classes: &[u8]| {
+            let alone: Vec<u16> = classes.iter().map(|&c| 1 << c).collect();
+            union(&alone, width, height)
+        };
+        let mut old_sets = vec![0u16; new.len()];
+        for classes in old {
+            for (s, o) in old_sets.iter_mut().zip(sets(classes)) {
+                *s |= o;
+            }
+        }
+        let new_sets = sets(new);
+        let forth = Plane::from_fn(width, height, |x, y| {
+            let i = y * width + x;
+            look(&self.forth, new[i], old_sets[i])
+        });
+        let back = Plane::from_fn(width, height, |x, y| {
+            let i = y * width + x;
+            old.iter()
+                .map(|classes| look(&self.back, classes[i], new_sets[i]))
+                .fold(1.0, f32::min)
+        });
+        (forth, back)
+    }
+}
+
+fn look(table: &[f32], class: u8, set: u16) -> f32 {
+    if class == UNSURE {
+        0.0
+    } else {
+        table[class as usize * SETS + set as usize]
+    }
+}
+
+/// For each class and set of the other's classes the least value; 0 with the unsure one among them.
+fn least(table: &[[f32; SURE]; SURE]) -> Vec<f32> {
+    let mut out = vec![1.0f32; SURE * SETS];
+    for (class, row) in table.iter().enumerate() {
+        let out = &mut out[class * SETS..(class + 1) * SETS];
+        for set in 1..SETS {
+            let lowest = set.trailing_zeros() as usize;
+            let own = row.get(lowest).copied().unwrap_or(0.0);
+            out[set] = own.min(out[set & (set - 1)]);
+        }
+    }
+    out
+}

@@ -1,0 +1,51 @@
+//! Filters over each pixel and its eight neighbours.
+
+use crate::plane::Plane;
+
+/// The largest value of each 3 x 3, and the smallest.
+pub(super) fn extremes(plane: &Plane) -> (Plane, Plane) {
+    let (width, height) = (plane.width(), plane.height());
+    let high = both_ways(plane.data(), width, height, f32::max);
+    let low = both_ways(plane.data(), width, height, f32::min);
+    let kept = |data| Plane::from_vec(width, height, data).unwrap_or_else(|| plane.clone());
+    (kept(high), kept(low))
+}
+
+/// The union of the sets in each 3 x 3.
+pub(super) fn union(sets: &[u16], width: usize, height: usize) -> Vec<u16> {
+    both_ways(sets, width, height, |a, b| a | b)
+}
+
+fn both_ways<T: Copy>(data: &[T], width: usize, height: usize, join: impl Fn(T, T) -> T) -> Vec<T> {
+    let mut down = data.to_vec();
+    for (above, here) in (0..height.saturating_sub(1)).map(|y| (y * width, (y + 1) * width)) {
+        for x in 0..width {
+            down[here + x] = join(down[here + x], data[above + x]);
+            down[above + x] = join(down[above + x], data[here + x]);
+        }
+    }
+    let mut out = down.clone();
+    for (out, row) in out.chunks_exact_mut(width).zip(down.chunks_exact(width)) {
+        for (o, v) in out[1..].iter_mut().zip(row) {
+            *o = join(*o, *v);
+        }
+        for (o, v) in out.iter_mut().zip(&row[1..]) {
+            *o = join(*o, *v);
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn neighbours_of_a_dot_see_it() {
+        let dot = Plane::from_fn(5, 4, |x, y| f32::from(u8::from((x, y) == (0, 2))));
+        let (high, low) = extremes(&dot);
+        let seen: f32 = high.data().iter().sum();
+        assert_eq!((seen, low.data().iter().sum::<f32>()), (6.0, 0.0));
+        assert_eq!(union(&[1, 0, 2, 0, 4, 0], 3, 2), [5, 7, 6, 5, 7, 6]);
+    }
+}

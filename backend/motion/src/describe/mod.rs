@@ -1,0 +1,153 @@
+//! What a frame looks like, in numbers that light, set and compression leave alone: a soft mask of what moves, local
+//! texture against the picture at rest, and the directions of edges on what moves.
+
+mod vectors;
+
+pub(crate) use vectors::Vectors;
+
+use crate::plane::Plane;
+use crate::stats::spread;
+use crate::view::{HALF, Tones, View, middle};
+
+/// Cells of mask and edge directions.
+const CELLS: (usize, usize) = (32, 18);
+/// Length of the mask descriptor.
+pub(crate) const MASK_CELLS: usize = CELLS.0 * CELLS.1;
+/// Cells of texture.
+const TEXTURE: (usize, usize) = (64, 36);
+/// Edge directions told apart, over half a turn.
+const DIRECTIONS: usize = 6;
+/// A difference of this many levels from the picture at rest counts half.
+const DIFFERENT: f32 = 15.0;
+/// Colour differences count this much more than light.
+const COLOUR: f32 = 1.5;
+/// Pixels a soft mask is blurred by.
+const SOFT: f32 = 1.5;
+/// Frames the middle texture is taken of.
+const TEXTURE_FRAMES: usize = 41;
+
+/// The descriptors of all frames of a clip.
+pub(crate) struct Descriptors {
+    pub(crate) mask: Vectors,
+    pub(crate) texture: Vectors,
+    pub(crate) edges: Vectors,
+}
+
+/// Difference from the picture at rest, in levels: the larger of light's and colour's.
+pub(crate) fn difference(tones: &Tones, still: &Tones) -> Plane {
+    let mut out = tones.light.clone();
+    let rest = still.light.data();
+    let [u, v] = [0, 1].map(|k| (tones.colours[k].data(), still.colours[k].data()));
+    for (i, d) in out.data_mut().iter_mut().enumerate() {
+        let colour = (u.0[i] - u.1[i]).abs().max((v.0[i] - v.1[i]).abs());
+        *d = (*d - rest[i]).abs().max(COLOUR * colour);
+    }
+    out
+}
+
+/// How much each pixel differs from the picture at rest, 0 to 1, blurred, at half size.
+pub(crate) fn soft_mask(tones: &Tones, still: &Tones) -> Plane {
+    difference(tones, still)
+        .map(|d| d * d / (d * d + DIFFERENT * DIFFERENT))
+        .blurred(SOFT)
+}
+
+/// The mask descriptor of soft masks.
+pub(crate) fn mask_vector(mask: &Plane) -> Vec<f32> {
+    mask.resized(CELLS.0, CELLS.1).data().to_vec()
+}
+
+/// All descriptors of a clip, where `seen` (at half size) is 1. Calls `each` after every frame; `None` when it says stop.
+pub(crate) fn describe(
+    view: &View<'_>,
+    seen: &Plane,
+    each: &mut dyn FnMut() -> bool,
+) -> Option<Descriptors> {
+    let still = view.still(None);
+    let rest = resting_texture(view);
+    let n = view.len();
+    let mut mask = Vectors::for_frames(n, CELLS.0 * CELLS.1);
+    let mut texture = Vectors::for_frames(n, TEXTURE.0 * TEXTURE.1);
+    let mut edges = Vectors::for_frames(n, CELLS.0 * CELLS.1 * DIRECTIONS);
+    for i in 0..n {
+        if view.reel.repeats(i) && view.rests() {
+            mask.repeat();
+            texture.repeat();
+            edges.repeat();
+        } else {
+            let tones = view.half_tones(i);
+            let mut soft = soft_mask(&tones, &still);
+            times(&mut soft, seen);
+            let contrast = tones.light.local_contrast(5.0, 10.0);
+            mask.push(&mask_vector(&soft));
+            edges.push(&edge_directions(&contrast, &soft));
+            texture.push(texture_of(&contrast, &rest, seen).data());
+        }
+        if !each() {
+            return None;
+        }
+    }
+    for set in [&mut mask, &mut texture, &mut edges] {
+        set.finish();
+    }
+    Some(Descriptors {
+        mask,
+        texture,
+        edges,
+    })
+}
+
+fn times(plane: &mut Plane, by: &Plane) {
+    for (p, b) in plane.data_mut().iter_mut().zip(by.data()) {
+        *p *= b;
+    }
+}
+
+fn resting_texture(view: &View<'_>) -> Plane {
+    let some: Vec<Plane> = spread(view.len(), TEXTURE_FRAMES)
+        .into_iter()
+        .map(|i| view.half_light(i).local_contrast(5.0, 10.0))
+        .collect();
+    middle(&some.iter().collect::<Vec<_>>())
+}
+
+fn texture_of(contrast: &Plane, rest: &Plane, seen: &Plane) -> Plane {
+    let mut out = contrast.clone();
+    for ((t, r), s) in out.data_mut().iter_mut().zip(rest.data()).zip(seen.data()) {
+        *t = (*t - r) * s;
+    }
+    out.shrunk(HALF.0 / TEXTURE.0)
+}
+
+/// Per cell, how much edge there is in each direction (over half a turn, shared between neighbouring directions), weighted by
+/// the mask (Dalal & Triggs 2005, without their block normalisation).
+fn edge_directions(contrast: &Plane, mask: &Plane) -> Vec<f32> {
+    let slope = [-0.5, 0.0, 0.5];
+    let across = contrast.filtered_across(&slope);
+    let down = contrast.filtered_down(&slope);
+    let mut out = vec![0.0; CELLS.0 * CELLS.1 * DIRECTIONS];
+    let times = HALF.0 / CELLS.0;
+    for y in 0..HALF.1 {
+        let cells = (y / times) * CELLS.0;
+        for (x, ((&gx, &gy), &m)) in across
+            .row(y)
+            .iter()
+            .zip(down.row(y))
+            .zip(mask.row(y))
+            .enumerate()
+        {
+            let size = m * (gx * gx + gy * gy).sqrt();
+            if size < 1e-4 {
+                continue;
+            }
+            let turn = gy.atan2(gx) / std::f32::consts::PI;
+            let at = turn.rem_euclid(1.0) * DIRECTIONS as f32;
+            let first = (at as usize).min(DIRECTIONS - 1);
+            let share = at - first as f32;
+            let cell = (cells + x / times) * DIRECTIONS;
+            out[cell + first] += size * (1.0 - share);
+            out[cell + (first + 1) % DIRECTIONS] += size * share;
+        }
+    }
+    out
+}

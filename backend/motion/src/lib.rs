@@ -1,0 +1,16 @@
+//! Motion of a shot, measured: frames and numbers in, numbers out.
+//!
+//! Nothing here knows a clock, a disk, chance or threads; long work takes a callback that reports progress and may stop it.
+
+pub mod align;
+pub mod camera;
+pub mod change;
+mod describe;
+pub mod frame_map;
+pub mod plane;
+pub mod progress;
+pub mod reel;
+pub mod similarity;
+pub mod stats;
+pub mod track;
+mod view;

@@ -1,0 +1,166 @@
+//! Following a part of the figure through a clip from one or more clicks.
+//!
+//! Not frame by frame: candidates are gathered on every frame ([`candidates`]), and the best path over all frames through all
+//! clicks is found at once ([`lattice`]), which may leave the candidates where the part is hidden. All paths together say how
+//! sure each place is. Where it is not sure, the trace has a gap.
+//!
+//! Lengths of the options are pixels at a longer side of 640, the size [`Clip`] brings frames to.
+//!
+//! Limits, as measured on rendered clips: limbs without texture slide along themselves, left and right may swap where they
+//! cross, moves of more than 20 px a frame are often lost. A wrong path can still look like one: use the confidence.
+
+mod candidates;
+mod carry;
+mod clip;
+mod descriptor;
+mod flow;
+mod lattice;
+pub mod lk;
+pub mod ncc;
+mod peaks;
+mod pyramid;
+mod score;
+mod settle;
+mod solve;
+mod spline;
+mod steps;
+mod sweep;
+mod trace;
+
+#[cfg(test)]
+mod reference_tests;
+
+pub use candidates::CandidateOptions;
+pub use carry::{Carried, CarryOptions, carry};
+pub use clip::Clip;
+pub use descriptor::LookOptions;
+pub use lattice::HiddenOptions;
+pub use peaks::PeakOptions;
+pub use pyramid::Pyramid;
+pub use score::{FitOptions, StepOptions, SureOptions};
+pub use settle::SettleOptions;
+pub use trace::{Click, Trace, TraceError, TracePoint};
+
+use crate::progress::Progress;
+use solve::Place;
+
+/// Every tolerance of tracing.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct TraceOptions {
+    /// Following points from frame to frame.
+    pub lk: lk::LkOptions,
+    /// Comparing surroundings.
+    pub look: LookOptions,
+    /// Finding places that look like a click.
+    pub peak: PeakOptions,
+    /// Which candidates are kept.
+    pub candidate: CandidateOptions,
+    /// How well candidates fit.
+    pub fit: FitOptions,
+    /// What steps cost.
+    pub step: StepOptions,
+    /// What being hidden costs.
+    pub hidden: HiddenOptions,
+    /// How sure places are.
+    pub sure: SureOptions,
+    /// Taking out drift.
+    pub settle: SettleOptions,
+}
+
+/// Follows several parts through `clip` in one pass, one for each list of clicks (in any order, each at least one).
+///
+/// `progress` is told the share done, 0 to 1, some hundred times; returning `Break` stops the work.
+///
+/// Time O(frames * (pixels + traces * candidates * (window² + candidates * longest hidden way))); memory beside the clip's
+/// O(frames * traces * candidates²), some 30 KB a frame and trace.
+///
+/// # Errors
+/// [`TraceError`]: what is wrong with the clicks, or that it was stopped.
+pub fn trace(
+    clip: &Clip,
+    traces: &[Vec<Click>],
+    options: &TraceOptions,
+    progress: &mut Progress<'_>,
+) -> Result<Vec<Trace>, TraceError> {
+    let sorted: Vec<Vec<Click>> = traces
+        .iter()
+        .map(|clicks| checked(clip, clicks))
+        .collect::<Result<_, _>>()?;
+    let placed: Vec<Vec<(usize, [f32; 2])>> = sorted
+        .iter()
+        .map(|clicks| {
+            clicks
+                .iter()
+                .map(|c| (c.frame, clip.to_work([c.x, c.y])))
+                .collect()
+        })
+        .collect();
+    let found = sweep::gather(clip, &placed, options, progress)?;
+    let mut solved: Vec<Vec<Place>> = placed
+        .iter()
+        .zip(&found)
+        .map(|(clicks, found)| solve::solve(found, clicks, options))
+        .collect();
+    let mut paths: Vec<settle::Path<'_>> = placed
+        .iter()
+        .zip(&mut solved)
+        .map(|(clicks, places)| (clicks.as_slice(), places.as_mut_slice()))
+        .collect();
+    settle::settle(clip, &mut paths, options);
+    let traces = sorted.into_iter().zip(&solved);
+    Ok(traces
+        .map(|(clicks, places)| finished(clip, clicks, places))
+        .collect())
+}
+
+fn checked(clip: &Clip, clicks: &[Click]) -> Result<Vec<Click>, TraceError> {
+    if clip.is_empty() {
+        return Err(TraceError::NoFrames);
+    }
+    if clicks.is_empty() {
+        return Err(TraceError::NoClicks);
+    }
+    let (width, height) = clip.shown_size();
+    let mut clicks = clicks.to_vec();
+    clicks.sort_by_key(|c| c.frame);
+    for click in &clicks {
+        let frame = click.frame;
+        if frame >= clip.len() {
+            let last = clip.len() - 1;
+            return Err(TraceError::FrameOutside { frame, last });
+        }
+        let within = |v: f64, size: usize| v >= -0.5 && v <= size as f64 - 0.5;
+        if !within(click.x, width) || !within(click.y, height) {
+            return Err(TraceError::PointOutside {
+                frame,
+                width,
+                height,
+            });
+        }
+    }
+    match clicks.windows(2).find(|w| w[0].frame == w[1].frame) {
+        Some(w) => Err(TraceError::TwoOnOneFrame { frame: w[0].frame }),
+        None => Ok(clicks),
+    }
+}
+
+/// Places of the work size as a trace of the shown one; clicks exactly as set.
+fn finished(clip: &Clip, clicks: Vec<Click>, places: &[Place]) -> Trace {
+    let mut points: Vec<TracePoint> = places
+        .iter()
+        .map(|place| {
+            let [x, y] = clip.to_shown(place.at);
+            TracePoint {
+                x,
+                y,
+                confidence: f64::from(place.confidence),
+                lost: place.lost,
+            }
+        })
+        .collect();
+    for click in &clicks {
+        points[click.frame].x = click.x;
+        points[click.frame].y = click.y;
+    }
+    Trace { clicks, points }
+}

@@ -1,0 +1,146 @@
+//! How well a candidate fits, what a step between two costs, and how sure the result is.
+
+use super::candidates::Candidate;
+use super::descriptor::RINGS;
+use super::steps::Step;
+
+/// Weights of a candidate's fit: the logarithm of how much likelier its looks are at the true place than elsewhere. Fitted by
+/// logistic regression on rendered clips with known truth.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FitOptions {
+    /// The fit of equal looks on the clicked frame. Default 5.91.
+    pub equal: f32,
+    /// Taken off for each ring's difference. Default 1.61, 1.47, 0, 1.39, 4.01, 4.81.
+    pub rings: [f32; RINGS],
+    /// Added for each unit of ln(1 + frames to the nearest click). Default 0.32.
+    pub age: f32,
+    /// Added for that times the rings' mean difference: looks fade with time. Default 0.07.
+    pub fade: f32,
+    /// How far from the curve through the clicks a point is expected, in pixels a root of a frame. Default 8.
+    pub curve_px: f32,
+}
+
+impl Default for FitOptions {
+    fn default() -> Self {
+        Self {
+            equal: 5.91,
+            rings: [1.61, 1.47, 0.0, 1.39, 4.01, 4.81],
+            age: 0.32,
+            fade: 0.07,
+            curve_px: 8.0,
+        }
+    }
+}
+
+impl FitOptions {
+    /// The fit of a candidate `away_px` from the curve through the clicks, `frames` (at least 1) from the nearest one.
+    pub(crate) fn of(&self, candidate: &Candidate, frames: usize, away_px: f32) -> f32 {
+        let age = (1.0 + frames as f32).ln();
+        let rings = &candidate.rings;
+        let mean = rings.iter().sum::<f32>() / RINGS as f32;
+        let off: f32 = rings.iter().zip(&self.rings).map(|(r, w)| r * w).sum();
+        let drift = (away_px / (self.curve_px * (frames.max(1) as f32).sqrt()))
+            .powi(2)
+            .ln_1p();
+        self.equal - off + self.age * age + self.fade * age * mean - drift
+    }
+}
+
+/// What a step from a candidate to one of the next frame costs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepOptions {
+    /// The distance from where the picture's movement leads that begins to cost, in pixels. Default 1.6.
+    pub reach_px: f32,
+    /// Weight of ln(1 + (distance / reach)²). Default 1.5.
+    pub weight: f32,
+    /// Cost of a pixel moved. Default 0.01.
+    pub per_px: f32,
+    /// How far following forth and back may end from its beginning and still count fully, in pixels. Default 8.
+    pub most_error_px: f32,
+    /// The share of the better of the two directions; the other has the rest. Default 0.7.
+    pub better: f32,
+    /// The worse direction counts at most this, in pixels. Default 12.
+    pub most_worse_px: f32,
+}
+
+impl Default for StepOptions {
+    fn default() -> Self {
+        Self {
+            reach_px: 1.6,
+            weight: 1.5,
+            per_px: 0.01,
+            most_error_px: 8.0,
+            better: 0.7,
+            most_worse_px: 12.0,
+        }
+    }
+}
+
+impl StepOptions {
+    /// From `a`, whose picture goes to `forth`, to `b`, whose picture came from `back`.
+    pub(crate) fn cost(&self, (a, forth): ([f32; 2], Step), (b, back): ([f32; 2], Step)) -> f32 {
+        let off = |step: Step, to: [f32; 2]| {
+            apart(step.to, to) + 0.5 * step.error.min(self.most_error_px)
+        };
+        let (p, q) = (off(forth, b), off(back, a));
+        let r = self.better * p.min(q) + (1.0 - self.better) * p.max(q).min(self.most_worse_px);
+        self.weight * (r / self.reach_px).powi(2).ln_1p() + self.per_px * apart(a, b)
+    }
+}
+
+/// The distance between two places.
+pub(crate) fn apart(a: [f32; 2], b: [f32; 2]) -> f32 {
+    ((a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2)).sqrt()
+}
+
+/// How sure a frame's place is: the logistic of a weighted sum. Fitted together with [`FitOptions`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct SureOptions {
+    /// The sum's constant. Default 0.87.
+    pub constant: f32,
+    /// Weight of the share of all paths that pass near the place. Default 1.39.
+    pub near: f32,
+    /// Weight of the candidate's fit. Default 0.61.
+    pub fit: f32,
+    /// Weight of ln(1 + frames to the nearest click). Default -0.47.
+    pub age: f32,
+    /// Added where the point is seen. Default -0.77.
+    pub seen: f32,
+    /// The fit that stands for a hidden point. Default -4.
+    pub hidden_fit: f32,
+    /// What passes near: pixels. Default 4.
+    pub near_px: f32,
+    /// The confidence below which a point is lost. Default 0.5.
+    pub lost_below: f32,
+    /// What multiplies scores before they become the weights of paths. Default 0.6.
+    pub sharpness: f64,
+}
+
+impl Default for SureOptions {
+    fn default() -> Self {
+        Self {
+            constant: 0.87,
+            near: 1.39,
+            fit: 0.61,
+            age: -0.47,
+            seen: -0.77,
+            hidden_fit: -4.0,
+            near_px: 4.0,
+            lost_below: 0.5,
+            sharpness: 0.6,
+        }
+    }
+}
+
+impl SureOptions {
+    /// Confidence, 0 to 1, of a place `frames` from the nearest click that the share `near` of all paths passes; `fit` is
+    /// `None` where it is hidden.
+    pub(crate) fn confidence(&self, near: f32, fit: Option<f32>, frames: usize) -> f32 {
+        let sum = self.constant
+            + self.near * near
+            + self.fit * fit.unwrap_or(self.hidden_fit)
+            + self.age * (1.0 + frames as f32).ln()
+            + if fit.is_some() { self.seen } else { 0.0 };
+        1.0 / (1.0 + (-sum).exp())
+    }
+}
