@@ -6,8 +6,8 @@ use crate::camera::register::{Search, register};
 use crate::camera::steady::steadied;
 use crate::change::{FrameChange, changes};
 use crate::describe::{Descriptors, describe};
-use crate::frame_map::band::Band;
 use crate::frame_map::chain::{Steps, posterior};
+use crate::frame_map::coarse::{BandOptions, band};
 use crate::frame_map::distance::{Distances, distances};
 use crate::frame_map::evidence::{evidence, stepped};
 use crate::frame_map::path::places;
@@ -35,6 +35,8 @@ pub struct Anchor {
 pub struct AlignOptions {
     /// Chances of the chain's steps.
     pub steps: Steps,
+    /// How long clips are kept within bounds.
+    pub band: BandOptions,
     /// Pairs of frames the map must pass; in rising order of both.
     pub anchors: Vec<Anchor>,
 }
@@ -92,14 +94,12 @@ pub fn align(
     let mut part = Part::of(report, 0.0, 0.1, all);
     let old_view = steadied(old, &mut || part.step())?;
     let new_view = steadied(new, &mut || part.step())?;
-    let band = Band::whole(new.len(), old.len());
     let mut camera = between(&new_view.still_light(), &old_view.still_light());
     let mut scene = Scene {
         old: old_view,
         new: new_view,
-        band,
         fixed,
-        steps: &options.steps,
+        options,
     };
     let mut mapped = scene.mapped(camera, &mut Part::of(report, 0.1, 0.4, all))?;
     if camera.likeness < 0.5 && scene.old.rests() != scene.new.rests() {
@@ -178,9 +178,8 @@ fn fixed_rows(
 struct Scene<'a> {
     old: View<'a>,
     new: View<'a>,
-    band: Band,
     fixed: Vec<Option<usize>>,
-    steps: &'a Steps,
+    options: &'a AlignOptions,
 }
 
 /// A map under one camera.
@@ -202,9 +201,8 @@ impl<'a> Scene<'a> {
         Self {
             old: View::resting(self.old.reel),
             new: View::resting(self.new.reel),
-            band: self.band.clone(),
             fixed: self.fixed.clone(),
-            steps: self.steps,
+            options: self.options,
         }
     }
 
@@ -218,9 +216,16 @@ impl<'a> Scene<'a> {
         };
         let old: Descriptors = describe(&old, &seen, &mut each).ok_or(Stopped)?;
         let new = describe(&self.new, &seen, &mut each).ok_or(Stopped)?;
-        let distances: Distances = distances(&old, &new, &self.band);
+        let band = band(
+            &old,
+            &new,
+            &self.options.steps,
+            &self.fixed,
+            &self.options.band,
+        );
+        let distances: Distances = distances(&old, &new, &band);
         let evidence = evidence(&distances, stepped(&old));
-        let steps = self.steps.forgiving(evidence.forgiving);
+        let steps = self.options.steps.forgiving(evidence.forgiving);
         let posterior = posterior(&evidence.table, &steps, &self.fixed);
         let trust = 1.0 - 0.35 * evidence.poor;
         Ok(Mapped {

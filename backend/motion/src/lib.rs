@@ -4,6 +4,7 @@
 
 pub mod align;
 pub mod camera;
+pub mod carry;
 pub mod change;
 mod describe;
 pub mod frame_map;

@@ -50,7 +50,12 @@ impl Masks {
         let mut planes = vec![];
         for i in (0..view.len()).step_by(stride) {
             let mask = soft_mask(&view.half_tones(i), &still).shrunk(2);
-            planes.push(mask.data().iter().map(|v| (v * 255.0 + 0.5) as u8).collect());
+            planes.push(
+                mask.data()
+                    .iter()
+                    .map(|v| (v * 255.0 + 0.5) as u8)
+                    .collect(),
+            );
             each()?;
         }
         Ok(Self { planes })
@@ -62,8 +67,10 @@ impl Masks {
 
     fn plane(&self, i: usize) -> Plane {
         let (width, height) = (HALF.0 / 2, HALF.1 / 2);
-        Plane::from_bytes(width, height, &self.planes[i])
-            .map_or_else(|| Plane::filled(width, height, 0.0), |p| p.map(|v| v / 255.0))
+        Plane::from_bytes(width, height, &self.planes[i]).map_or_else(
+            || Plane::filled(width, height, 0.0),
+            |p| p.map(|v| v / 255.0),
+        )
     }
 
     fn mean(&self) -> Plane {
@@ -96,11 +103,7 @@ pub(crate) fn candidates(
 ) -> Result<Vec<Candidate>, Stopped> {
     let stride = old.len().max(new.len()).div_ceil(MOST_FRAMES);
     let (old, new) = (Masks::of(old, stride, each)?, Masks::of(new, stride, each)?);
-    let whole = register(
-        &[(&new.mean(), &old.mean())],
-        Similarity::IDENTITY,
-        &SEARCH,
-    );
+    let whole = register(&[(&new.mean(), &old.mean())], Similarity::IDENTITY, &SEARCH);
     let band = Band::whole(new.len(), old.len());
     let new_vectors = new.vectors(&Similarity::IDENTITY);
     let mut met = vec![];

@@ -35,7 +35,11 @@ pub(crate) fn evidence(distances: &Distances, stepped: f32) -> Evidence {
             *d = (9.0 * (border - *d)).clamp(-2.5, 2.5) - above + 2.0 * forgiving;
         }
     }
-    Evidence { table, poor, forgiving }
+    Evidence {
+        table,
+        poor,
+        forgiving,
+    }
 }
 
 fn lowest_near(row: &[f32], out: &mut Vec<f32>) {

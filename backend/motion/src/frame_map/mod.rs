@@ -2,6 +2,7 @@
 
 pub mod band;
 pub mod chain;
+pub mod coarse;
 pub(crate) mod distance;
 pub(crate) mod evidence;
 pub(crate) mod path;
