@@ -31,8 +31,13 @@ pub struct Anchor {
 }
 
 /// What may be set about an alignment.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct AlignOptions {
+    /// Frames of one clip, at most: a frame takes some 13 KB while it is compared.
+    pub most_frames: usize,
+    /// A map whose frames are all in all less sure than this of any counterpart says that there is none; see
+    /// [`Alignment::nothing_in_common`].
+    pub least_common: f32,
     /// Chances of the chain's steps.
     pub steps: Steps,
     /// How long clips are kept within bounds.
@@ -41,12 +46,35 @@ pub struct AlignOptions {
     pub anchors: Vec<Anchor>,
 }
 
+impl Default for AlignOptions {
+    /// 8,000 frames, 0.15.
+    fn default() -> Self {
+        Self {
+            most_frames: 8_000,
+            least_common: 0.15,
+            steps: Steps::default(),
+            band: BandOptions::default(),
+            anchors: vec![],
+        }
+    }
+}
+
 /// Why two clips were not aligned.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum AlignError {
     /// A clip has no frame.
     #[error("the {0} clip has no frames")]
     Empty(&'static str),
+    /// A clip has more frames than can be compared.
+    #[error("the {which} clip has {frames} frames; at most {most} can be compared")]
+    TooLong {
+        /// Which clip.
+        which: &'static str,
+        /// Its frames.
+        frames: usize,
+        /// Allowed frames.
+        most: usize,
+    },
     /// An anchor names a frame that is not there, or two anchors go against each other.
     #[error(
         "frame {new} cannot be tied to old frame {old}: anchors must rise in both clips and name frames that exist"
@@ -87,6 +115,13 @@ pub fn align(
     for (reel, which) in [(old, "old"), (new, "new")] {
         if reel.is_empty() {
             return Err(AlignError::Empty(which));
+        }
+        if reel.len() > options.most_frames {
+            return Err(AlignError::TooLong {
+                which,
+                frames: reel.len(),
+                most: options.most_frames,
+            });
         }
     }
     let fixed = fixed_rows(options, old.len(), new.len())?;

@@ -17,17 +17,20 @@ pub struct BandOptions {
     pub coarse_frames: usize,
     /// Old frames kept on either side of what the coarse map thinks possible.
     pub margin: usize,
+    /// Cells worked out at most: a band that would have more is cut around the likeliest places.
+    pub most_cells: usize,
     /// A coarse pair of at least this chance is possible.
     pub possible: f32,
 }
 
 impl Default for BandOptions {
-    /// A million cells, 480 frames, 24 frames, 1e-4.
+    /// A million cells, 480 frames, 24 frames, three million cells, 1e-4.
     fn default() -> Self {
         Self {
             whole_cells: 1_000_000,
             coarse_frames: 480,
             margin: 24,
+            most_cells: 3_000_000,
             possible: 1e-4,
         }
     }
@@ -56,7 +59,7 @@ pub(crate) fn band(
         .map(|i| {
             let near = (i / stride).saturating_sub(1)..(i / stride + 2).min(whole.rows());
             near.map(|k| possible(&pairs, k, options.possible))
-                .filter(|r| !r.is_empty())
+                .filter(|r| r.start < r.end)
                 .map(|r| {
                     let end = ((r.end - 1) * stride + margin + 1).min(columns);
                     (r.start * stride).saturating_sub(margin)..end
@@ -68,14 +71,33 @@ pub(crate) fn band(
     for (row, fixed) in wanted.iter_mut().zip(fixed) {
         if let Some(j) = fixed {
             let own = j.saturating_sub(margin)..(j + margin + 1).min(columns);
-            *row = if row.is_empty() {
+            *row = if row.start >= row.end {
                 own
             } else {
                 row.start.min(own.start)..row.end.max(own.end)
             };
         }
     }
+    let band = Band::around(&wanted, columns);
+    if band.cells() <= options.most_cells {
+        return band;
+    }
+    let half = (options.most_cells / rows / 2).max(1);
+    let mut centre = 0.0f32;
+    for (i, row) in wanted.iter_mut().enumerate() {
+        centre = centre.max(likeliest(&pairs, (i / stride).min(whole.rows() - 1)) * stride as f32);
+        let at = fixed.get(i).copied().flatten().unwrap_or(centre as usize);
+        *row = at.saturating_sub(half)..(at + half + 1).min(columns);
+    }
     Band::around(&wanted, columns)
+}
+
+/// The mean column of a coarse row; 0 where nothing is likely.
+fn likeliest(pairs: &Table<f32>, i: usize) -> f32 {
+    let row = pairs.row(i);
+    let sum: f32 = row.iter().sum();
+    let moment: f32 = row.iter().enumerate().map(|(j, p)| j as f32 * p).sum();
+    if sum > 0.01 { moment / sum } else { 0.0 }
 }
 
 fn possible(pairs: &Table<f32>, i: usize, least: f32) -> Range<usize> {
