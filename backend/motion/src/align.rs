@@ -35,9 +35,9 @@ pub struct Anchor {
 pub struct AlignOptions {
     /// Frames of one clip, at most: a frame takes some 13 KB while it is compared.
     pub most_frames: usize,
-    /// A map whose frames are all in all less sure than this of any counterpart says that there is none; see
-    /// [`Alignment::nothing_in_common`].
-    pub least_common: f32,
+    /// Clips at least this unlike have nothing in common, see [`Alignment::unlike`]: no frame has a counterpart then. Anchors
+    /// overrule it.
+    pub stranger: f32,
     /// Chances of the chain's steps.
     pub steps: Steps,
     /// How long clips are kept within bounds.
@@ -47,11 +47,11 @@ pub struct AlignOptions {
 }
 
 impl Default for AlignOptions {
-    /// 8,000 frames, 0.15.
+    /// 8,000 frames, 0.82.
     fn default() -> Self {
         Self {
             most_frames: 8_000,
-            least_common: 0.15,
+            stranger: 0.82,
             steps: Steps::default(),
             band: BandOptions::default(),
             anchors: vec![],
@@ -167,6 +167,10 @@ pub fn align(
             }
         }
     }
+    let stranger = mapped.q >= options.stranger && options.anchors.is_empty();
+    if stranger {
+        mapped.places.fill(Place::none(mapped.q));
+    }
     let old_seen = scene.old.seen_from(camera.map);
     let mut part = Part::of(report, 0.7, 1.0, new.len());
     let changes = changes(
@@ -184,7 +188,7 @@ pub fn align(
         changes,
         camera,
         unlike: mapped.q,
-        nothing_in_common: false,
+        nothing_in_common: stranger,
     })
 }
 

@@ -12,5 +12,6 @@ pub mod plane;
 pub mod progress;
 pub mod reel;
 pub mod similarity;
+pub mod ssim;
 pub mod stats;
 mod view;

@@ -7,6 +7,7 @@ pub(crate) mod distance;
 pub(crate) mod evidence;
 pub(crate) mod path;
 pub mod stretch;
+pub mod warping;
 
 use serde::{Deserialize, Serialize};
 
