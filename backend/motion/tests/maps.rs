@@ -1,4 +1,8 @@
 //! What every frame map must do, on drawn clips: a figure of a disc and a swinging arm before a patterned wall.
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that cannot go on should stop where it stands"
+)]
 
 use std::ops::ControlFlow;
 use std::sync::LazyLock;

@@ -1,5 +1,9 @@
 //! Parts of the map against other people's programs: dtw-python, scikit-image and OpenCV, whose values
 //! `tests/reference/motion_maps.py` computes and checks in.
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that cannot go on should stop where it stands"
+)]
 
 use motion::camera::phase::phase_shift;
 use motion::frame_map::warping::warp;
