@@ -85,10 +85,7 @@ pub fn carry_span(
             confidence: sum / inside.len() as f32,
         };
     }
-    let before = placed()
-        .filter(|&(_, f, _)| f < low)
-        .last()
-        .map(|(i, ..)| i);
+    let before = placed().rfind(|&(_, f, _)| f < low).map(|(i, ..)| i);
     let after = placed().find(|&(_, f, _)| f > high).map(|(i, ..)| i);
     let unsure = placed().any(|(_, f, _)| f >= low && f <= high);
     let sure =
