@@ -283,5 +283,5 @@ fn another_set(cells: &mut [f32; CELLS], standing: &Standing, likeness: f32) -> 
             inner += usize::from((2..=6).contains(&row));
         }
     }
-    if other && inner >= 4 { 0.75 } else { 0.0 }
+    if inner >= 4 { 0.75 } else { 0.0 }
 }
