@@ -6,8 +6,8 @@ use crate::camera::register::{Search, register};
 use crate::camera::steady::steadied;
 use crate::change::{FrameChange, changes};
 use crate::describe::{Descriptors, describe};
-use crate::frame_map::band::Band;
 use crate::frame_map::chain::{Steps, posterior};
+use crate::frame_map::coarse::{BandOptions, band};
 use crate::frame_map::distance::{Distances, distances};
 use crate::frame_map::evidence::{evidence, stepped};
 use crate::frame_map::path::places;
@@ -31,12 +31,32 @@ pub struct Anchor {
 }
 
 /// What may be set about an alignment.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct AlignOptions {
+    /// Frames of one clip, at most: a frame takes some 13 KB while it is compared.
+    pub most_frames: usize,
+    /// Clips at least this unlike have nothing in common, see [`Alignment::unlike`]: no frame has a counterpart then. Anchors
+    /// overrule it.
+    pub stranger: f32,
     /// Chances of the chain's steps.
     pub steps: Steps,
+    /// How long clips are kept within bounds.
+    pub band: BandOptions,
     /// Pairs of frames the map must pass; in rising order of both.
     pub anchors: Vec<Anchor>,
+}
+
+impl Default for AlignOptions {
+    /// 8,000 frames, 0.82.
+    fn default() -> Self {
+        Self {
+            most_frames: 8_000,
+            stranger: 0.82,
+            steps: Steps::default(),
+            band: BandOptions::default(),
+            anchors: vec![],
+        }
+    }
 }
 
 /// Why two clips were not aligned.
@@ -45,6 +65,16 @@ pub enum AlignError {
     /// A clip has no frame.
     #[error("the {0} clip has no frames")]
     Empty(&'static str),
+    /// A clip has more frames than can be compared.
+    #[error("the {which} clip has {frames} frames; at most {most} can be compared")]
+    TooLong {
+        /// Which clip.
+        which: &'static str,
+        /// Its frames.
+        frames: usize,
+        /// Allowed frames.
+        most: usize,
+    },
     /// An anchor names a frame that is not there, or two anchors go against each other.
     #[error(
         "frame {new} cannot be tied to old frame {old}: anchors must rise in both clips and name frames that exist"
@@ -86,20 +116,25 @@ pub fn align(
         if reel.is_empty() {
             return Err(AlignError::Empty(which));
         }
+        if reel.len() > options.most_frames {
+            return Err(AlignError::TooLong {
+                which,
+                frames: reel.len(),
+                most: options.most_frames,
+            });
+        }
     }
     let fixed = fixed_rows(options, old.len(), new.len())?;
     let all = old.len() + new.len();
     let mut part = Part::of(report, 0.0, 0.1, all);
     let old_view = steadied(old, &mut || part.step())?;
     let new_view = steadied(new, &mut || part.step())?;
-    let band = Band::whole(new.len(), old.len());
     let mut camera = between(&new_view.still_light(), &old_view.still_light());
     let mut scene = Scene {
         old: old_view,
         new: new_view,
-        band,
         fixed,
-        steps: &options.steps,
+        options,
     };
     let mut mapped = scene.mapped(camera, &mut Part::of(report, 0.1, 0.4, all))?;
     if camera.likeness < 0.5 && scene.old.rests() != scene.new.rests() {
@@ -132,6 +167,10 @@ pub fn align(
             }
         }
     }
+    let stranger = mapped.q >= options.stranger && options.anchors.is_empty();
+    if stranger {
+        mapped.places.fill(Place::none(mapped.q));
+    }
     let old_seen = scene.old.seen_from(camera.map);
     let mut part = Part::of(report, 0.7, 1.0, new.len());
     let changes = changes(
@@ -149,7 +188,7 @@ pub fn align(
         changes,
         camera,
         unlike: mapped.q,
-        nothing_in_common: false,
+        nothing_in_common: stranger,
     })
 }
 
@@ -178,9 +217,8 @@ fn fixed_rows(
 struct Scene<'a> {
     old: View<'a>,
     new: View<'a>,
-    band: Band,
     fixed: Vec<Option<usize>>,
-    steps: &'a Steps,
+    options: &'a AlignOptions,
 }
 
 /// A map under one camera.
@@ -202,9 +240,8 @@ impl<'a> Scene<'a> {
         Self {
             old: View::resting(self.old.reel),
             new: View::resting(self.new.reel),
-            band: self.band.clone(),
             fixed: self.fixed.clone(),
-            steps: self.steps,
+            options: self.options,
         }
     }
 
@@ -218,9 +255,16 @@ impl<'a> Scene<'a> {
         };
         let old: Descriptors = describe(&old, &seen, &mut each).ok_or(Stopped)?;
         let new = describe(&self.new, &seen, &mut each).ok_or(Stopped)?;
-        let distances: Distances = distances(&old, &new, &self.band);
+        let band = band(
+            &old,
+            &new,
+            &self.options.steps,
+            &self.fixed,
+            &self.options.band,
+        );
+        let distances: Distances = distances(&old, &new, &band);
         let evidence = evidence(&distances, stepped(&old));
-        let steps = self.steps.forgiving(evidence.forgiving);
+        let steps = self.options.steps.forgiving(evidence.forgiving);
         let posterior = posterior(&evidence.table, &steps, &self.fixed);
         let trust = 1.0 - 0.35 * evidence.poor;
         Ok(Mapped {

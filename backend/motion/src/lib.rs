@@ -4,6 +4,7 @@
 
 pub mod align;
 pub mod camera;
+pub mod carry;
 pub mod change;
 mod describe;
 pub mod frame_map;
@@ -11,6 +12,7 @@ pub mod plane;
 pub mod progress;
 pub mod reel;
 pub mod similarity;
+pub mod ssim;
 pub mod stats;
 pub mod track;
 mod view;

@@ -12,6 +12,10 @@ use motion::frame_map::stretch::{Stretch, stretches};
 use motion::reel::{HEIGHT, PICTURE_BYTES, Reel, WIDTH};
 use serde::Serialize;
 
+use super::inputs::{Input, step_down_with};
+use super::step_down::StepDownError;
+use crate::config::Config;
+
 /// What `refrain align` is asked.
 #[derive(Debug, Args)]
 pub(super) struct AlignArgs {
@@ -22,6 +26,17 @@ pub(super) struct AlignArgs {
     /// As JSON, for programs: frames are counted from 0.
     #[arg(long)]
     json: bool,
+    /// What the person called each file, when it was handed on open.
+    #[arg(long, hide = true)]
+    named: Vec<PathBuf>,
+}
+
+impl AlignArgs {
+    /// Gives up root's rights, with both files open.
+    pub(super) fn step_down(&self, config: &Config) -> Result<(), StepDownError> {
+        let rest: &[&str] = if self.json { &["--json"] } else { &[] };
+        step_down_with(config, "align", &[&self.old, &self.new], rest)
+    }
 }
 
 /// Why two clips were not laid on each other.
@@ -34,6 +49,14 @@ pub(crate) enum AlignFault {
         path: PathBuf,
         /// Why.
         refusal: Refusal,
+    },
+    /// A file cannot be read.
+    #[error("{}: cannot be read: {source}", path.display())]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
     },
     /// A still picture in a video's clothes.
     #[error("{}: the clip has one frame; it takes two to compare movement", .0.display())]
@@ -64,8 +87,9 @@ pub(super) fn run(args: &AlignArgs) -> Result<String, AlignFault> {
         .enable_all()
         .build()?;
     let (old, new) = runtime.block_on(async {
-        let old = reel(&sandbox, &args.old).await?;
-        Ok::<_, AlignFault>((old, reel(&sandbox, &args.new).await?))
+        let old = reel(&sandbox, &args.old, args.named.first()).await?;
+        let new = reel(&sandbox, &args.new, args.named.get(1)).await?;
+        Ok::<_, AlignFault>((old, new))
     })?;
     let done = align(&old, &new, &AlignOptions::default(), &mut |_| {
         ControlFlow::Continue(())
@@ -78,12 +102,17 @@ pub(super) fn run(args: &AlignArgs) -> Result<String, AlignFault> {
 }
 
 /// Decodes a clip at the size maps are worked out at.
-async fn reel(sandbox: &Sandbox, path: &Path) -> Result<Reel, AlignFault> {
+async fn reel(sandbox: &Sandbox, path: &Path, named: Option<&PathBuf>) -> Result<Reel, AlignFault> {
     let limits = Limits::default();
+    let Input { name, path, .. } =
+        &Input::of(path, named, limits.bytes).map_err(|source| AlignFault::Unreadable {
+            path: named.map_or(path, PathBuf::as_path).to_owned(),
+            source,
+        })?;
     let probe = media::probe(sandbox, path, &limits)
         .await
         .map_err(|refusal| AlignFault::Refused {
-            path: path.to_owned(),
+            path: name.clone(),
             refusal,
         })?;
     let mut reel = Reel::for_frames(probe.packets as usize);
@@ -104,16 +133,16 @@ async fn reel(sandbox: &Sandbox, path: &Path) -> Result<Reel, AlignFault> {
         .await
         .map_err(|source| match source {
             PrepareError::ForGood(refusal) => AlignFault::Refused {
-                path: path.to_owned(),
+                path: name.clone(),
                 refusal,
             },
             source => AlignFault::Decode {
-                path: path.to_owned(),
+                path: name.clone(),
                 source,
             },
         })?;
     if reel.len() == 1 {
-        return Err(AlignFault::OneFrame(path.to_owned()));
+        return Err(AlignFault::OneFrame(name.clone()));
     }
     Ok(reel)
 }

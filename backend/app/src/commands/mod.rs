@@ -4,6 +4,7 @@ mod align;
 mod demo;
 pub mod doctor;
 pub mod ground;
+mod inputs;
 pub mod program;
 mod run;
 mod school;

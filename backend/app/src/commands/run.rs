@@ -1,5 +1,6 @@
 //! What each command does.
 
+use std::io::Write;
 use std::net::TcpListener;
 use std::process::ExitCode;
 
@@ -119,14 +120,14 @@ pub(super) fn reindex() -> Result<ExitCode, Fault> {
 }
 
 /// `refrain align`
-#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
 pub(super) fn align(args: &align::AlignArgs) -> Result<ExitCode, Fault> {
     let config = Config::from_process()?;
-    step_down(&config, Preparing::Nothing)?;
+    args.step_down(&config)?;
     match align::run(args) {
         Ok(answer) => {
-            println!("{answer}");
-            Ok(ExitCode::SUCCESS)
+            // A reader that has seen enough closes the pipe.
+            let written = writeln!(std::io::stdout().lock(), "{answer}");
+            Ok(written.map_or(ExitCode::FAILURE, |()| ExitCode::SUCCESS))
         }
         Err(fault) => {
             eprintln!("refrain: {fault}");

@@ -3,6 +3,7 @@
 //! The program executes itself anew as an unprivileged user. It does so through `/proc/self/exe`, which needs
 //! no way through the folders above, so that a clone in a closed home works.
 
+use std::ffi::OsString;
 use std::fs;
 use std::io;
 use std::os::unix::fs::{MetadataExt, PermissionsExt, lchown};
@@ -77,16 +78,38 @@ pub fn step_down(config: &Config, preparing: Preparing) -> Result<(), StepDownEr
             Preparing::Nothing => Ok(()),
         };
     }
-    let account = account_named(&config.run_as)
-        .filter(|a| a.uid != 0)
-        .ok_or_else(|| StepDownError::WrongUser(config.run_as.clone()))?;
+    let account = account_of(config)?;
     if preparing == Preparing::Folder {
         hand_over(folder, &account)?;
     }
+    become_user(config, account, std::env::args_os().skip(1).collect())
+}
+
+/// Executes this program anew as the configured user, with other arguments, and does not come back. Root only.
+///
+/// # Errors
+/// What keeps the program from becoming that user.
+pub fn step_down_as(config: &Config, args: Vec<OsString>) -> Result<(), StepDownError> {
+    let account = account_of(config)?;
+    become_user(config, account, args)
+}
+
+fn account_of(config: &Config) -> Result<Account, StepDownError> {
+    account_named(&config.run_as)
+        .filter(|a| a.uid != 0)
+        .ok_or_else(|| StepDownError::WrongUser(config.run_as.clone()))
+}
+
+fn become_user(
+    config: &Config,
+    account: Account,
+    args: Vec<OsString>,
+) -> Result<(), StepDownError> {
+    let folder = config.var.path();
     let mut command = Command::new("/proc/self/exe");
     command
         .arg0("refrain")
-        .args(std::env::args_os().skip(1))
+        .args(args)
         .uid(account.uid)
         .gid(account.gid)
         .env("REFRAIN_VAR", folder)

@@ -7,6 +7,7 @@
 mod clips;
 mod control;
 mod encode;
+mod frames;
 mod hostile;
 mod sources;
 mod surgery;

@@ -128,7 +128,7 @@ fn peak(data: &[Complex], width: usize, height: usize) -> ((f32, f32), f32) {
         for dx in -2..=2isize {
             let x = (bx + dx).rem_euclid(width as isize) as usize;
             let y = (by + dy).rem_euclid(height as isize) as usize;
-            let v = data[y * width + x].0.max(0.0);
+            let v = data[y * width + x].0;
             sum += v;
             sx += v * dx as f64;
             sy += v * dy as f64;

@@ -104,20 +104,17 @@ fn step(pairs: &[Slope], p: &Similarity, search: &Search) -> Option<[f32; 4]> {
     for &(e, gx, gy, u, v) in &sayings {
         let weight = (1.0 + (e / k).powi(2)).powi(-2);
         let j = [gx * u + gy * v, gy * u - gx * v, gx, gy];
-        for r in 0..4 {
-            for c in r..4 {
-                normal[r][c] += f64::from(weight * j[r] * j[c]);
+        for ((row, right), jr) in normal.iter_mut().zip(&mut right).zip(j) {
+            for (n, jc) in row.iter_mut().zip(j) {
+                *n += f64::from(weight * jr * jc);
             }
-            right[r] -= f64::from(weight * j[r] * e);
+            *right -= f64::from(weight * jr * e);
         }
     }
     // A plain set leaves directions free: the ridge keeps them where they are.
     let ridge = 2e-4 * (0..4).map(|r| normal[r][r]).sum::<f64>() + 1e-3;
-    for r in 0..4 {
-        normal[r][r] += ridge;
-        for c in 0..r {
-            normal[r][c] = normal[c][r];
-        }
+    for (r, row) in normal.iter_mut().enumerate() {
+        row[r] += ridge;
     }
     solve(normal, right).map(|x| x.map(|v| v as f32))
 }
@@ -150,12 +147,13 @@ fn solve(mut a: [[f64; 4]; 4], mut b: [f64; 4]) -> Option<[f64; 4]> {
         if a[k][k].abs() < 1e-12 || !a[k][k].is_finite() {
             return None;
         }
-        for r in k + 1..4 {
-            let share = a[r][k] / a[k][k];
-            for c in k..4 {
-                a[r][c] -= share * a[k][c];
+        let (pivot, at) = (a[k], b[k]);
+        for (row, right) in a.iter_mut().zip(&mut b).skip(k + 1) {
+            let share = row[k] / pivot[k];
+            for (v, p) in row.iter_mut().zip(pivot).skip(k) {
+                *v -= share * p;
             }
-            b[r] -= share * b[k];
+            *right -= share * at;
         }
     }
     let mut x = [0.0; 4];

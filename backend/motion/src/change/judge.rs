@@ -156,7 +156,7 @@ pub(super) fn features(frames: &[Signs], standing: &Standing) -> (Vec<[Features;
 
 /// Logarithm of the odds that a cell changed: a logistic regression over shots of known truth.
 fn score(f: &Features, level: f32) -> f32 {
-    0.881 - 5.7 + 0.710 * (f.shape + 0.05).ln() - 0.398 * (f.colour + 0.05).ln()
+    0.881 - 4.7 + 0.710 * (f.shape + 0.05).ln() - 0.398 * (f.colour + 0.05).ln()
         + 0.598 * (f.raw_shape + 0.005).ln()
         + 0.365 * (f.raw_colour + 0.005).ln()
         + 0.698 * (f.lasting + 0.05).ln()
@@ -283,5 +283,5 @@ fn another_set(cells: &mut [f32; CELLS], standing: &Standing, likeness: f32) -> 
             inner += usize::from((2..=6).contains(&row));
         }
     }
-    if other && inner >= 4 { 0.75 } else { 0.0 }
+    if inner >= 4 { 0.75 } else { 0.0 }
 }

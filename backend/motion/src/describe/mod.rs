@@ -33,6 +33,21 @@ pub(crate) struct Descriptors {
     pub(crate) edges: Vectors,
 }
 
+impl Descriptors {
+    pub(crate) fn len(&self) -> usize {
+        self.mask.len()
+    }
+
+    /// Those of every `stride`-th frame.
+    pub(crate) fn thinned(&self, stride: usize) -> Self {
+        Self {
+            mask: self.mask.thinned(stride),
+            texture: self.texture.thinned(stride),
+            edges: self.edges.thinned(stride),
+        }
+    }
+}
+
 /// Difference from the picture at rest, in levels: the larger of light's and colour's.
 pub(crate) fn difference(tones: &Tones, still: &Tones) -> Plane {
     let mut out = tones.light.clone();

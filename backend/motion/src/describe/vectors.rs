@@ -75,6 +75,23 @@ impl Vectors {
         }
     }
 
+    /// Every `stride`-th vector.
+    pub(crate) fn thinned(&self, stride: usize) -> Self {
+        let every = |values: &[f32]| values.iter().step_by(stride).copied().collect();
+        Self {
+            dim: self.dim,
+            data: self
+                .data
+                .chunks_exact(self.dim)
+                .step_by(stride)
+                .flatten()
+                .copied()
+                .collect(),
+            scales: every(&self.scales),
+            lengths: every(&self.lengths),
+        }
+    }
+
     fn vector(&self, i: usize) -> &[i16] {
         &self.data[i * self.dim..(i + 1) * self.dim]
     }

@@ -2,10 +2,12 @@
 
 pub mod band;
 pub mod chain;
+pub mod coarse;
 pub(crate) mod distance;
 pub(crate) mod evidence;
 pub(crate) mod path;
 pub mod stretch;
+pub mod warping;
 
 use serde::{Deserialize, Serialize};
 
