@@ -7,7 +7,7 @@ pub const FARTHEST_PX: f64 = 1.0e6;
 
 /// A seen point: pixels, x to the right and y down, and how sure its place is, 0..=1. In JSON `[x, y, confidence]`.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
-#[serde(from = "[f64; 3]", into = "[f64; 3]")]
+#[serde(try_from = "[f64; 3]", into = "[f64; 3]")]
 pub struct Point {
     /// Pixels from the left.
     pub x: f64,
@@ -17,9 +17,17 @@ pub struct Point {
     pub confidence: f64,
 }
 
-impl From<[f64; 3]> for Point {
-    fn from([x, y, confidence]: [f64; 3]) -> Self {
-        Self { x, y, confidence }
+/// Three numbers that are no point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("a place is within {FARTHEST_PX} pixels and its confidence within 0 and 1")]
+pub struct NoPoint;
+
+impl TryFrom<[f64; 3]> for Point {
+    type Error = NoPoint;
+
+    fn try_from([x, y, confidence]: [f64; 3]) -> Result<Self, NoPoint> {
+        let point = Self { x, y, confidence };
+        point.is_sane().then_some(point).ok_or(NoPoint)
     }
 }
 

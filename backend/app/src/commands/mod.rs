@@ -3,6 +3,7 @@
 mod demo;
 pub mod doctor;
 pub mod ground;
+mod measure;
 pub mod program;
 mod run;
 mod school;
@@ -56,6 +57,11 @@ enum Command {
     },
     /// Build the search index anew from the database.
     Reindex,
+    /// Measure traces of points, or compare them between two revisions. The request is read from standard input.
+    ///
+    /// Without --compare: {"fps", "height_px", "traces": {PART: [[x, y, confidence] | null, ...]}, "contacts"?: {"ankle.left": [bool]},
+    /// "at"?: [{"measure", "part", "start", "end"}]}. With it: {"before", "after", "map"?: [frame | null, ...], "at"}.
+    Measure(measure::MeasureArgs),
 }
 
 /// Reads the command line and does what it asks.
@@ -73,6 +79,7 @@ pub fn main() -> ExitCode {
         } => Ok(run::list_variables()),
         Command::Doctor { json, .. } => run::doctor(json),
         Command::Reindex => run::reindex(),
+        Command::Measure(args) => run::measure(args),
     };
     result.unwrap_or_else(|fault| {
         eprintln!("refrain: {fault}");

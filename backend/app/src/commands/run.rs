@@ -7,6 +7,7 @@ use store::Db;
 
 use super::doctor;
 use super::ground::{Ground, GroundError, Sharing};
+use super::measure::{self, MeasureArgs};
 use super::program;
 use super::school::{SchoolArgs, SchoolError, found};
 use super::step_down::{Preparing, StepDownError, step_down};
@@ -114,6 +115,22 @@ pub(super) fn reindex() -> Result<ExitCode, Fault> {
         Reindexed::There => println!("the running program has made its index anew"),
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// `refrain measure`: an answer, or exit code 2 and a plain message.
+#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
+pub(super) fn measure(args: MeasureArgs) -> Result<ExitCode, Fault> {
+    step_down(&Config::from_process()?, Preparing::Nothing)?;
+    match measure::answer(std::io::stdin().lock(), args) {
+        Ok(answer) => {
+            println!("{answer}");
+            Ok(ExitCode::SUCCESS)
+        }
+        Err(fault) => {
+            eprintln!("refrain measure: {fault}");
+            Ok(ExitCode::from(2))
+        }
+    }
 }
 
 /// `refrain doctor`

@@ -7,7 +7,7 @@ use super::series::{V2, clip, dot, norm, sub};
 /// When a path is straight.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ArcLimits {
-    /// Findings have at least this value (1 is a line). Default 0.972.
+    /// Findings have at least this value (1 is a line). Default 0.965.
     pub limit: f64,
     /// Findings: shortest chord in standing heights. Default 0.16.
     pub least: f64,
@@ -24,7 +24,7 @@ pub struct ArcLimits {
 impl Default for ArcLimits {
     fn default() -> Self {
         Self {
-            limit: 0.972,
+            limit: 0.965,
             least: 0.16,
             least_noise: 25.0,
             asked: 0.03,
@@ -40,13 +40,22 @@ pub(crate) fn sagitta(path: &[V2]) -> Option<f64> {
     let chord = sub(last, first);
     let length = norm(chord);
     let normal = [-chord[1] / length, chord[0] / length];
-    let far = path.iter().map(|p| dot(sub(*p, first), normal).abs()).fold(0.0, |a: f64, b| if b.is_nan() { b } else { a.max(b) });
+    let far = path
+        .iter()
+        .map(|p| dot(sub(*p, first), normal).abs())
+        .fold(0.0, |a: f64, b| if b.is_nan() { b } else { a.max(b) });
     let share = far / length;
     share.is_finite().then_some(share)
 }
 
 /// 1 less the sagitta over the span; none if the part hardly moves or is lost.
-pub(crate) fn at(scene: &Scene, part: &str, start: usize, end: usize, limits: &ArcLimits) -> Option<f64> {
+pub(crate) fn at(
+    scene: &Scene,
+    part: &str,
+    start: usize,
+    end: usize,
+    limits: &ArcLimits,
+) -> Option<f64> {
     let moving = scene.absolute(part)?;
     let path = &moving.path[clip(start as isize, end as isize + 1, scene.frames)];
     let chord = norm(sub(*path.last()?, *path.first()?));
@@ -54,13 +63,19 @@ pub(crate) fn at(scene: &Scene, part: &str, start: usize, end: usize, limits: &A
     (path.len() >= 4 && chord >= least).then(|| sagitta(path).map(|s| (1.0 - s).max(0.0)))?
 }
 
-/// Turn of the path at a frame in degrees, over two frames before and after.
-fn turn(path: &[V2], f: usize) -> f64 {
+/// Turn of the path at a frame in degrees, over two frames before and after; 0 where it hardly moves, as turns come easily there.
+fn turn(path: &[V2], f: usize, least: f64) -> f64 {
     let (Some(before), Some(after)) = (f.checked_sub(2).map(|b| path[b]), path.get(f + 2)) else {
         return 0.0;
     };
     let (a, b) = (sub(path[f], before), sub(*after, path[f]));
-    (a[0] * b[1] - a[1] * b[0]).atan2(dot(a, b)).abs().to_degrees()
+    if norm(a).min(norm(b)) < least {
+        return 0.0;
+    }
+    (a[0] * b[1] - a[1] * b[0])
+        .atan2(dot(a, b))
+        .abs()
+        .to_degrees()
 }
 
 fn straight(moving: &Moving<'_>, from: usize, to: usize, limits: &ArcLimits) -> Option<f64> {
@@ -71,7 +86,9 @@ fn straight(moving: &Moving<'_>, from: usize, to: usize, limits: &ArcLimits) -> 
         return None;
     }
     let forward = path.windows(2).all(|w| dot(sub(w[1], w[0]), chord) > 0.0);
-    let kinks = [from, to].into_iter().all(|f| turn(&moving.path, f) >= limits.kink);
+    let kinks = [from, to]
+        .into_iter()
+        .all(|f| turn(&moving.path, f, limits.least / 8.0) >= limits.kink);
     let value = 1.0 - sagitta(path)? - if kinks { 0.0 } else { limits.smooth_ends };
     (forward && value >= limits.limit).then_some(value)
 }
@@ -83,7 +100,10 @@ pub(crate) fn scan(scene: &Scene, limits: &ArcLimits) -> Vec<Candidate> {
             continue;
         };
         for from in 0..scene.frames {
-            for to in (from + 8..=from + 16).step_by(2).take_while(|to| *to < scene.frames) {
+            for to in (from + 8..=from + 16)
+                .step_by(2)
+                .take_while(|to| *to < scene.frames)
+            {
                 if let Some(value) = straight(&moving, from, to, limits) {
                     found.push(Candidate::new(part, from, to, value));
                 }

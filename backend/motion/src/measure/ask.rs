@@ -31,14 +31,21 @@ impl Answer {
 /// Frames, both ends included.
 type Span = (usize, usize);
 
-fn moving<'a>(scene: &'a Scene, part: &str, span: Span, limits: &Limits) -> Result<Moving<'a>, CannotTell> {
+fn moving<'a>(
+    scene: &'a Scene,
+    part: &str,
+    span: Span,
+    limits: &Limits,
+) -> Result<Moving<'a>, CannotTell> {
     if !scene.has_height() {
         return Err(CannotTell::NoHeight);
     }
     if span.0 > span.1 || span.1 >= scene.frames {
         return Err(CannotTell::NoFrames(span.0, span.1));
     }
-    let moving = scene.carried(part).ok_or_else(|| CannotTell::NoTrace(part.to_owned()))?;
+    let moving = scene
+        .carried(part)
+        .ok_or_else(|| CannotTell::NoTrace(part.to_owned()))?;
     if !(scene.confidence(part, span.0..span.1 + 1) >= limits.least_confidence) {
         return Err(CannotTell::Unsure(part.to_owned()));
     }
@@ -47,14 +54,25 @@ fn moving<'a>(scene: &'a Scene, part: &str, span: Span, limits: &Limits) -> Resu
 
 fn seen(path: &[V2], span: Span) -> Vec<V2> {
     let frames = &path[clip(span.0 as isize, span.1 as isize + 1, path.len())];
-    frames.iter().copied().filter(|p| p[0].is_finite()).collect()
+    frames
+        .iter()
+        .copied()
+        .filter(|p| p[0].is_finite())
+        .collect()
 }
 
 /// The direction of the largest spread.
 fn main_axis(places: &[V2]) -> V2 {
-    let centre = [mean(places.iter().map(|p| p[0])), mean(places.iter().map(|p| p[1]))];
+    let centre = [
+        mean(places.iter().map(|p| p[0])),
+        mean(places.iter().map(|p| p[1])),
+    ];
     let sum = |f: &dyn Fn(V2) -> f64| places.iter().map(|p| f(sub(*p, centre))).sum::<f64>();
-    let (xx, yy, xy) = (sum(&|d| d[0] * d[0]), sum(&|d| d[1] * d[1]), sum(&|d| d[0] * d[1]));
+    let (xx, yy, xy) = (
+        sum(&|d| d[0] * d[0]),
+        sum(&|d| d[1] * d[1]),
+        sum(&|d| d[0] * d[1]),
+    );
     let angle = 0.5 * (2.0 * xy).atan2(xx - yy);
     [angle.cos(), angle.sin()]
 }
@@ -70,9 +88,19 @@ fn extent(places: &[V2], axis: V2) -> f64 {
 ///
 /// # Errors
 /// [`CannotTell`] if the part is lost on either span, or hardly moved before.
-pub fn scaled(before: (&Recording, Span), after: (&Recording, Span), part: &str, wanted: f64, tolerance: f64, limits: &Limits) -> Result<Answer, CannotTell> {
+pub fn scaled(
+    before: (&Recording, Span),
+    after: (&Recording, Span),
+    part: &str,
+    wanted: f64,
+    tolerance: f64,
+    limits: &Limits,
+) -> Result<Answer, CannotTell> {
     let scenes = [Scene::new(before.0, limits), Scene::new(after.0, limits)];
-    let (old, new) = (moving(&scenes[0], part, before.1, limits)?, moving(&scenes[1], part, after.1, limits)?);
+    let (old, new) = (
+        moving(&scenes[0], part, before.1, limits)?,
+        moving(&scenes[1], part, after.1, limits)?,
+    );
     let (earlier, later) = (seen(&old.path, before.1), seen(&new.path, after.1));
     let axis = main_axis(&earlier);
     let was = extent(&earlier, axis);
@@ -86,8 +114,18 @@ pub fn scaled(before: (&Recording, Span), after: (&Recording, Span), part: &str,
 ///
 /// # Errors
 /// [`CannotTell::NoFrames`] if an end of the span has no counterpart.
-pub fn frames_added(span: Span, map: &FrameMap, wanted: f64, tolerance: f64) -> Result<Answer, CannotTell> {
-    let of = |frame: usize| map.get(frame).copied().flatten().ok_or(CannotTell::NoFrames(span.0, span.1));
+pub fn frames_added(
+    span: Span,
+    map: &FrameMap,
+    wanted: f64,
+    tolerance: f64,
+) -> Result<Answer, CannotTell> {
+    let of = |frame: usize| {
+        map.get(frame)
+            .copied()
+            .flatten()
+            .ok_or(CannotTell::NoFrames(span.0, span.1))
+    };
     let (from, to) = (of(span.0)?, of(span.1)?);
     let added = (to as f64 - from as f64) - (span.1 as f64 - span.0 as f64);
     Ok(Answer::new(wanted, added, tolerance))
@@ -97,7 +135,15 @@ pub fn frames_added(span: Span, map: &FrameMap, wanted: f64, tolerance: f64) -> 
 ///
 /// # Errors
 /// [`CannotTell`] if a part is lost or does not move on the span.
-pub fn offset(recording: &Recording, earlier: &str, later: &str, span: Span, wanted: f64, tolerance: f64, limits: &Limits) -> Result<Answer, CannotTell> {
+pub fn offset(
+    recording: &Recording,
+    earlier: &str,
+    later: &str,
+    span: Span,
+    wanted: f64,
+    tolerance: f64,
+    limits: &Limits,
+) -> Result<Answer, CannotTell> {
     let scene = Scene::new(recording, limits);
     let speeds = |part: &str| -> Result<Vec<f64>, CannotTell> {
         let moving = moving(&scene, part, span, limits)?;
@@ -115,11 +161,19 @@ pub fn offset(recording: &Recording, earlier: &str, later: &str, span: Span, wan
 ///
 /// # Errors
 /// [`CannotTell`] if the part is lost on either span, or its path before was short or a line.
-pub fn arc_kept(before: (&Recording, Span), after: (&Recording, Span), part: &str, tolerance: f64, limits: &Limits) -> Result<Answer, CannotTell> {
+pub fn arc_kept(
+    before: (&Recording, Span),
+    after: (&Recording, Span),
+    part: &str,
+    tolerance: f64,
+    limits: &Limits,
+) -> Result<Answer, CannotTell> {
     let share = |(recording, span): (&Recording, Span)| -> Result<f64, CannotTell> {
         let scene = Scene::new(recording, limits);
         moving(&scene, part, span, limits)?;
-        let moving = scene.absolute(part).ok_or_else(|| CannotTell::NoTrace(part.to_owned()))?;
+        let moving = scene
+            .absolute(part)
+            .ok_or_else(|| CannotTell::NoTrace(part.to_owned()))?;
         let path = seen(&moving.path, span);
         let chord = match (path.first(), path.last()) {
             (Some(a), Some(b)) => norm(sub(*b, *a)),
@@ -142,7 +196,15 @@ pub fn arc_kept(before: (&Recording, Span), after: (&Recording, Span), part: &st
 ///
 /// # Errors
 /// [`CannotTell`] if the part is lost on the span.
-pub fn held(recording: &Recording, part: &str, span: Span, wanted: f64, tolerance: f64, slack: f64, limits: &Limits) -> Result<Answer, CannotTell> {
+pub fn held(
+    recording: &Recording,
+    part: &str,
+    span: Span,
+    wanted: f64,
+    tolerance: f64,
+    slack: f64,
+    limits: &Limits,
+) -> Result<Answer, CannotTell> {
     let scene = Scene::new(recording, limits);
     let moving = moving(&scene, part, span, limits)?;
     let slack = slack.max(4.0 * moving.sigma);
@@ -166,7 +228,11 @@ pub fn held(recording: &Recording, part: &str, span: Span, wanted: f64, toleranc
 /// Whether the box about the places is within `slack` of its middle.
 fn stands(path: &[V2], slack: f64) -> bool {
     let side = |i: usize| {
-        let (low, high) = path.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| (l.min(p[i]), h.max(p[i])));
+        let (low, high) = path
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), p| {
+                (l.min(p[i]), h.max(p[i]))
+            });
         high - low
     };
     path.iter().all(|p| p[0].is_finite()) && side(0).hypot(side(1)) <= 2.0 * slack

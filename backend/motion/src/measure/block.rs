@@ -2,14 +2,14 @@
 
 use super::Candidate;
 use super::scene::Scene;
-use super::series::{V2, clip, deviation, gaps, largest, mean, norm, relative, sub};
+use super::series::{V2, clip, gaps, largest, mean, norm, relative, sub};
 
 /// When parts start as one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BlockLimits {
-    /// Findings have at least this value (1: all on the same frame). Default 0.76.
+    /// Findings have at least this value (1: all on the same frame). Default 0.84.
     pub limit: f64,
-    /// Deviation of the onsets, in frames, at which nothing is left of a block. Default 3.
+    /// Deviation of the onsets, in frames, at which nothing is left of a block. Default 5.
     pub apart: f64,
     /// Fewest parts with an onset. Default 3.
     pub fewest: usize,
@@ -21,18 +21,24 @@ pub struct BlockLimits {
     pub least: f64,
     /// The same in deviations of the noise. Default 8.
     pub least_noise: f64,
+    /// A part has left its rest at this distance, in standing heights. Default 0.0015.
+    pub leaves: f64,
+    /// The same in deviations of the noise. Default 2.2.
+    pub leaves_noise: f64,
 }
 
 impl Default for BlockLimits {
     fn default() -> Self {
         Self {
-            limit: 0.76,
-            apart: 3.0,
+            limit: 0.84,
+            apart: 5.0,
             fewest: 3,
             with_fewest: 0.85,
             rest: 0.18,
             least: 0.012,
             least_noise: 8.0,
+            leaves: 0.0015,
+            leaves_noise: 2.2,
         }
     }
 }
@@ -65,42 +71,73 @@ fn links(scene: &Scene) -> Vec<Link> {
         between("wrist.left", "shoulder.left"),
         between("wrist.right", "shoulder.right"),
     ];
-    hip.into_iter().chain(others.into_iter().flatten()).collect()
+    hip.into_iter()
+        .chain(others.into_iter().flatten())
+        .collect()
 }
 
-/// When a part leaves its rest before frame `from`, to a fraction of a frame; none if it hardly moves.
+/// When a part leaves its rest before frame `from`, to a fraction of a frame, and how sure that is, 0..1; none if it hardly moves.
 ///
-/// A movement out of rest grows with the third power of time (as the minimum jerk movement does), so the frame at which it is eight
-/// times as far as at another is twice as long after its beginning.
-fn onset(link: &Link, from: usize, limits: &BlockLimits) -> Option<f64> {
+/// A level just above the noise, the same for all: a share of how far each goes later would call the wide movements late.
+fn onset(link: &Link, from: usize, limits: &BlockLimits) -> Option<(f64, f64)> {
     let frames = link.path.len();
     let rest = &link.path[clip(from as isize - BEFORE as isize, from as isize, frames)];
-    let centre = [mean(rest.iter().map(|p| p[0])), mean(rest.iter().map(|p| p[1]))];
-    let out = |f: usize| link.path.get(f).map_or(f64::NAN, |p| norm(sub(*p, centre)));
+    let centre = [
+        mean(rest.iter().map(|p| p[0])),
+        mean(rest.iter().map(|p| p[1])),
+    ];
+    // Smoothing does not move an onset that all parts are smoothed alike by.
+    let smooth = |f: usize| -> Option<V2> {
+        let [a, b, c] = *link.path.get(f.checked_sub(1)?..f + 2)? else {
+            return None;
+        };
+        Some([
+            (a[0] + 2.0 * b[0] + c[0]) / 4.0,
+            (a[1] + 2.0 * b[1] + c[1]) / 4.0,
+        ])
+    };
+    let out = |f: usize| smooth(f).map_or(f64::NAN, |p| norm(sub(p, centre)));
     let range = clip(from as isize - 2, (from + AFTER) as isize, frames);
     let far = largest(range.clone().map(out))?;
     if far < limits.least.max(limits.least_noise * link.sigma) {
         return None;
     }
-    let near = (far / 20.0).max(2.5 * link.sigma);
-    let crossing = |level: f64| {
-        let f = range.clone().find(|f| out(*f) >= level)?;
-        let (a, b) = (out(f.checked_sub(1)?).cbrt(), out(f).cbrt());
-        let share = ((level.cbrt() - a) / (b - a)).clamp(0.0, 1.0);
-        Some((f - 1) as f64 + share)
-    };
-    let (first, second) = (crossing(near)?, crossing((8.0 * near).min(far))?);
-    let factor = ((8.0 * near).min(far) / near).cbrt();
-    Some(first - (second - first) / (factor - 1.0))
+    let level = limits.leaves.max(limits.leaves_noise * link.sigma);
+    let f = range
+        .clone()
+        .find(|f| *f > 0 && out(*f) >= level && out(*f + 1) >= level)?;
+    let (a, b) = (out(f - 1), out(f));
+    // Noise moves the crossing of a slow start by more frames than that of a fast one.
+    let slope = (out(f + 1) - a) / 2.0;
+    let weight = slope * slope / (slope * slope + link.sigma * link.sigma);
+    Some((
+        (f - 1) as f64 + ((level - a) / (b - a)).clamp(0.0, 1.0),
+        weight,
+    ))
 }
 
 fn block(links: &[Link], from: usize, limits: &BlockLimits) -> Option<f64> {
-    let onsets: Vec<f64> = links.iter().filter_map(|l| onset(l, from, limits)).collect();
+    let onsets: Vec<(f64, f64)> = links
+        .iter()
+        .filter_map(|l| onset(l, from, limits))
+        .collect();
     if onsets.len() < limits.fewest.max(2) {
         return None;
     }
-    let few = if onsets.len() == limits.fewest { limits.with_fewest } else { 1.0 };
-    Some((1.0 - (deviation(&onsets) / limits.apart).min(1.0)) * few)
+    let few = if onsets.len() == limits.fewest {
+        limits.with_fewest
+    } else {
+        1.0
+    };
+    let all: f64 = onsets.iter().map(|(_, w)| w).sum();
+    let centre = onsets.iter().map(|(t, w)| t * w).sum::<f64>() / all;
+    let squares = onsets
+        .iter()
+        .map(|(t, w)| w * (t - centre) * (t - centre))
+        .sum::<f64>()
+        / all;
+    let spread = (squares * onsets.len() as f64 / (onsets.len() as f64 - 1.0)).sqrt();
+    Some((1.0 - (spread / limits.apart).min(1.0)) * few)
 }
 
 /// Speed of all links together, in standing heights a frame.
@@ -136,13 +173,20 @@ pub(crate) fn at(scene: &Scene, start: usize, limits: &BlockLimits) -> Option<f6
 pub(crate) fn scan(scene: &Scene, limits: &BlockLimits) -> Vec<Candidate> {
     let links = links(scene);
     let speeds = speeds(&links, scene.frames);
-    let rests: Vec<bool> = (0..scene.frames).map(|f| f >= 4 && contrast(&speeds, f) < limits.rest).collect();
+    let rests: Vec<bool> = (0..scene.frames)
+        .map(|f| f >= 4 && contrast(&speeds, f) < limits.rest)
+        .collect();
     super::scene::runs(&rests, true)
         .into_iter()
         .filter_map(|run| {
             let from = run.end - 1;
             let value = block(&links, from, limits).filter(|v| *v >= limits.limit)?;
-            Some(Candidate::new(super::scene::BODY, from, (from + 7).min(scene.frames - 1), value))
+            Some(Candidate::new(
+                super::scene::BODY,
+                from,
+                (from + 7).min(scene.frames - 1),
+                value,
+            ))
         })
         .collect()
 }

@@ -51,22 +51,53 @@ fn carry(place: &Place, map: Option<&FrameMap>) -> Option<(usize, usize)> {
 fn judge(place: &Place, before: Value, after: Value, limits: &Limits) -> (Verdict, f64, String) {
     let change = after.value - before.value;
     let sd = before.sd.hypot(after.sd);
-    let least = limits.smallest_change.get(&place.measure).copied().unwrap_or(0.0);
+    let least = limits
+        .smallest_change
+        .get(&place.measure)
+        .copied()
+        .unwrap_or(0.0);
     let unit = place.measure.unit();
     if change.abs() < least {
         if sd < least {
-            return (Verdict::Same, sd, format!("a change of {change:+.3} {unit} is less than {least}, the smallest worth telling"));
+            return (
+                Verdict::Same,
+                sd,
+                format!(
+                    "a change of {change:+.3} {unit} is less than {least}, the smallest worth telling"
+                ),
+            );
         }
-        return (Verdict::CannotTell, sd, format!("the noise, ±{sd:.3} {unit}, hides changes of {least}"));
+        return (
+            Verdict::CannotTell,
+            sd,
+            format!("the noise, ±{sd:.3} {unit}, hides changes of {least}"),
+        );
     }
     if change.abs() < limits.certainty * sd {
-        return (Verdict::CannotTell, sd, format!("a change of {change:+.3} {unit} is within the noise of both, ±{sd:.3}"));
+        return (
+            Verdict::CannotTell,
+            sd,
+            format!("a change of {change:+.3} {unit} is within the noise of both, ±{sd:.3}"),
+        );
     }
-    let verdict = if change < 0.0 { Verdict::Better } else { Verdict::Worse };
-    (verdict, sd, format!("a change of {change:+.3} {unit} against a noise of ±{sd:.3}"))
+    let verdict = if change < 0.0 {
+        Verdict::Better
+    } else {
+        Verdict::Worse
+    };
+    (
+        verdict,
+        sd,
+        format!("a change of {change:+.3} {unit} against a noise of ±{sd:.3}"),
+    )
 }
 
-fn cannot_tell(before: Option<f64>, after: Option<f64>, why: String, frames: Option<(usize, usize)>) -> Told {
+fn cannot_tell(
+    before: Option<f64>,
+    after: Option<f64>,
+    why: String,
+    frames: Option<(usize, usize)>,
+) -> Told {
     Told {
         verdict: Verdict::CannotTell,
         before,
@@ -81,7 +112,12 @@ fn told(scenes: &[Scene; 2], place: &Place, map: Option<&FrameMap>, limits: &Lim
     let before = value_of(&scenes[0], place, limits);
     let known = |v: &Result<Value, CannotTell>| v.as_ref().ok().map(|v| v.value);
     let Some((start, end)) = carry(place, map) else {
-        return cannot_tell(known(&before), None, "these frames have no counterpart in the later revision".to_owned(), None);
+        return cannot_tell(
+            known(&before),
+            None,
+            "these frames have no counterpart in the later revision".to_owned(),
+            None,
+        );
     };
     let carried = Place {
         start,
@@ -112,7 +148,16 @@ fn told(scenes: &[Scene; 2], place: &Place, map: Option<&FrameMap>, limits: &Lim
 /// Each value is repeated with noise as strong as that of its traces, from [`Limits::seed`]. A difference below the smallest worth
 /// telling is [`Verdict::Same`] if the noise is below it too; a larger one is told if it exceeds [`Limits::certainty`] deviations.
 #[must_use]
-pub fn compare(before: &Recording, after: &Recording, map: Option<&FrameMap>, places: &[Place], limits: &Limits) -> Vec<Told> {
+pub fn compare(
+    before: &Recording,
+    after: &Recording,
+    map: Option<&FrameMap>,
+    places: &[Place],
+    limits: &Limits,
+) -> Vec<Told> {
     let scenes = [before, after].map(|r| Scene::new(r, limits));
-    places.iter().map(|place| told(&scenes, place, map, limits)).collect()
+    places
+        .iter()
+        .map(|place| told(&scenes, place, map, limits))
+        .collect()
 }

@@ -78,7 +78,10 @@ pub(crate) fn floor(scene: &Scene) -> Option<f64> {
 fn foot<'a>(scene: &'a Scene, part: &str) -> Option<(usize, &'a [V2], Option<&'a [V2]>)> {
     let side = part.split_once('.')?.1;
     let index = SIDES.iter().position(|s| *s == side)?;
-    let (ankle, toe) = (scene.path(&format!("ankle.{side}")), scene.path(&format!("toe.{side}")));
+    let (ankle, toe) = (
+        scene.path(&format!("ankle.{side}")),
+        scene.path(&format!("toe.{side}")),
+    );
     Some((index, ankle.or(toe)?, ankle.and(toe)))
 }
 
@@ -88,7 +91,10 @@ fn range(path: &[V2], frames: std::ops::Range<usize>) -> Option<f64> {
     let smooth: Vec<f64> = if places.len() < 5 {
         places.iter().map(|p| p[0]).collect()
     } else {
-        places.windows(3).map(|w| (w[0][0] + w[1][0] + w[2][0]) / 3.0).collect()
+        places
+            .windows(3)
+            .map(|w| (w[0][0] + w[1][0] + w[2][0]) / 3.0)
+            .collect()
     };
     let low = -largest(smooth.iter().map(|x| -x))?;
     Some(largest(smooth)? - low)
@@ -101,24 +107,37 @@ fn slide(ankle: &[V2], toe: Option<&[V2]>, frames: std::ops::Range<usize>) -> Op
 }
 
 /// Slide of the foot while it stands in the span, % of the standing height.
-pub(crate) fn slide_at(scene: &Scene, part: &str, start: usize, end: usize, limits: &SlideLimits) -> Option<f64> {
+pub(crate) fn slide_at(
+    scene: &Scene,
+    part: &str,
+    start: usize,
+    end: usize,
+    limits: &SlideLimits,
+) -> Option<f64> {
     let (side, ankle, toe) = foot(scene, part)?;
     let stands = scene.contacts[side].as_ref()?;
     let frames = clip(start as isize, end as isize + 1, scene.frames);
     let standing = runs(&stands[frames.clone()], true);
-    let longest = standing.into_iter().max_by_key(std::iter::ExactSizeIterator::len)?;
+    let longest = standing
+        .into_iter()
+        .max_by_key(std::iter::ExactSizeIterator::len)?;
     let from = frames.start + longest.start;
-    (longest.len() >= limits.frames.min(3)).then(|| slide(ankle, toe, from..from + longest.len()))?
+    (longest.len() >= limits.frames.min(3))
+        .then(|| slide(ankle, toe, from..from + longest.len()))?
 }
 
 pub(crate) fn scan_slide(scene: &Scene, limits: &SlideLimits) -> Vec<Candidate> {
     let mut found = vec![];
     for (index, side) in SIDES.iter().enumerate() {
         let part = format!("ankle.{side}");
-        let (Some((_, ankle, toe)), Some(stands)) = (foot(scene, &part), &scene.contacts[index]) else {
+        let (Some((_, ankle, toe)), Some(stands)) = (foot(scene, &part), &scene.contacts[index])
+        else {
             continue;
         };
-        for run in runs(stands, true).into_iter().filter(|r| r.len() >= limits.frames.max(1)) {
+        for run in runs(stands, true)
+            .into_iter()
+            .filter(|r| r.len() >= limits.frames.max(1))
+        {
             let len = run.len().min(limits.window.max(1));
             for from in run.start..=run.end - len {
                 let value = slide(ankle, toe, from..from + len);
@@ -135,18 +154,32 @@ pub(crate) fn scan_slide(scene: &Scene, limits: &SlideLimits) -> Vec<Candidate> 
 fn plant(path: &[V2], f: usize, limits: &StompLimits, strict: bool) -> Option<f64> {
     let y = |f: usize| path.get(f).map(|p| p[1]).filter(|y| y.is_finite());
     let drop = y(f)? - y(f.checked_sub(1)?)?;
-    let highest = (2..=4).filter_map(|k| y(f.checked_sub(k)?)).fold(y(f - 1)?, f64::min);
+    let highest = (2..=4)
+        .filter_map(|k| y(f.checked_sub(k)?))
+        .fold(y(f - 1)?, f64::min);
     let share = drop / (y(f)? - highest);
-    let after = (1..=3).filter_map(|k| Some((y(f + k)? - y(f + k - 1)?).abs())).fold(0.0, f64::max);
+    let after = (1..=3)
+        .filter_map(|k| Some((y(f + k)? - y(f + k - 1)?).abs()))
+        .fold(0.0, f64::max);
     if drop <= 0.0 || (strict && after > limits.after * drop) {
         return (!strict).then_some(0.0);
     }
-    let ends = if strict { 1.0 } else { (1.0 - after / drop).clamp(0.0, 1.0 - limits.after) / (1.0 - limits.after) };
+    let ends = if strict {
+        1.0
+    } else {
+        (1.0 - after / drop).clamp(0.0, 1.0 - limits.after) / (1.0 - limits.after)
+    };
     Some(100.0 * drop * (share / limits.share).min(1.0).powi(2) * ends)
 }
 
 /// Drop of the foot in its last frame before it stands, % of the standing height.
-pub(crate) fn stomp_at(scene: &Scene, part: &str, start: usize, end: usize, limits: &StompLimits) -> Option<f64> {
+pub(crate) fn stomp_at(
+    scene: &Scene,
+    part: &str,
+    start: usize,
+    end: usize,
+    limits: &StompLimits,
+) -> Option<f64> {
     let path = scene.path(part)?;
     let frames = clip(start as isize - 1, end as isize + 2, scene.frames);
     largest(frames.filter_map(|f| plant(path, f, limits, false)))
@@ -157,7 +190,12 @@ pub(crate) fn scan_stomp(scene: &Scene, limits: &StompLimits) -> Vec<Candidate> 
     feet.flat_map(|(part, track)| {
         (4..scene.frames).filter_map(move |f| {
             let value = plant(&track.path, f, limits, true).filter(|v| *v >= limits.limit)?;
-            Some(Candidate::new(part, f - 1, (f + 1).min(scene.frames - 1), value))
+            Some(Candidate::new(
+                part,
+                f - 1,
+                (f + 1).min(scene.frames - 1),
+                value,
+            ))
         })
     })
     .collect()
@@ -167,7 +205,10 @@ pub(crate) fn scan_stomp(scene: &Scene, limits: &StompLimits) -> Vec<Candidate> 
 fn lift(path: &[V2], start: usize, end: usize) -> Option<f64> {
     let level = |range: std::ops::Range<usize>| median(path[range].iter().map(|p| p[1]));
     let n = path.len();
-    let (a, b) = (level(clip(start as isize - 2, start as isize + 1, n)), level(clip(end as isize, end as isize + 3, n)));
+    let (a, b) = (
+        level(clip(start as isize - 2, start as isize + 1, n)),
+        level(clip(end as isize, end as isize + 3, n)),
+    );
     let line = |f: usize| a + (b - a) * (f - start) as f64 / (end - start).max(1) as f64;
     largest((start..=end.min(n - 1)).map(|f| 100.0 * (line(f) - path[f][1])))
 }
@@ -181,7 +222,8 @@ pub(crate) fn scan_lift(scene: &Scene, limits: &LiftLimits) -> Vec<Candidate> {
     let mut found = vec![];
     for (index, side) in SIDES.iter().enumerate() {
         let part = format!("ankle.{side}");
-        let (Some((_, ankle, _)), Some(stands)) = (foot(scene, &part), &scene.contacts[index]) else {
+        let (Some((_, ankle, _)), Some(stands)) = (foot(scene, &part), &scene.contacts[index])
+        else {
             continue;
         };
         let standing = runs(stands, true);

@@ -2,9 +2,13 @@
 
 use std::collections::BTreeMap;
 
+use serde::de::{Deserializer, Error, MapAccess, Visitor};
 use serde::{Deserialize, Serialize};
 
-use super::{FrameMap, Finding, Limits, Place, Smoothness, Told, Verdict, compare, findings, smoothness, value};
+use super::{
+    Finding, FrameMap, Limits, Place, Smoothness, Told, Verdict, compare, findings, smoothness,
+    value,
+};
 use crate::trace::{FARTHEST_PX, Recording, Trace};
 
 /// Most frames of a request.
@@ -19,13 +23,20 @@ pub const MOST_PLACES: usize = 1_000;
 #[serde(deny_unknown_fields)]
 pub struct MeasureRequest {
     /// Frames a second, above 0 and at most 1000.
+    #[serde(deserialize_with = "rate")]
     pub fps: f64,
     /// Standing height in pixels, 1 to a million.
+    #[serde(deserialize_with = "height")]
     pub height_px: f64,
     /// Per part `[[x, y, confidence] | null, ...]`, a frame an entry.
+    #[serde(deserialize_with = "named")]
     pub traces: BTreeMap<String, Trace>,
     /// Per ankle, whether the foot stands.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(
+        default,
+        deserialize_with = "maybe_named",
+        skip_serializing_if = "Option::is_none"
+    )]
     pub contacts: Option<BTreeMap<String, Vec<bool>>>,
     /// Where values are asked for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -45,6 +56,70 @@ pub struct CompareRequest {
     pub map: Option<FrameMap>,
     /// Frames of the earlier revision.
     pub at: Vec<Place>,
+}
+
+const RATES: &str = "above 0 and at most 1000";
+
+fn is_rate(fps: f64) -> bool {
+    fps > 0.0 && fps <= 1000.0
+}
+
+fn is_height(height_px: f64) -> bool {
+    (1.0..=FARTHEST_PX).contains(&height_px)
+}
+
+fn rate<'de, D: Deserializer<'de>>(de: D) -> Result<f64, D::Error> {
+    let fps = f64::deserialize(de)?;
+    if is_rate(fps) {
+        Ok(fps)
+    } else {
+        Err(D::Error::custom(format!("{fps} is not {RATES}")))
+    }
+}
+
+fn height<'de, D: Deserializer<'de>>(de: D) -> Result<f64, D::Error> {
+    let height = f64::deserialize(de)?;
+    if is_height(height) {
+        Ok(height)
+    } else {
+        Err(D::Error::custom(format!(
+            "{height} is not within 1 and {FARTHEST_PX}"
+        )))
+    }
+}
+
+/// A map that refuses a name given twice.
+struct Named<V>(std::marker::PhantomData<V>);
+
+impl<'de, V: Deserialize<'de>> Visitor<'de> for Named<V> {
+    type Value = BTreeMap<String, V>;
+
+    fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("an object")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut access: A) -> Result<Self::Value, A::Error> {
+        let mut map = BTreeMap::new();
+        while let Some(name) = access.next_key::<String>()? {
+            if map.contains_key(&name) {
+                return Err(A::Error::custom(format!("{name} is given twice")));
+            }
+            map.insert(name, access.next_value()?);
+        }
+        Ok(map)
+    }
+}
+
+fn named<'de, D: Deserializer<'de>, V: Deserialize<'de>>(
+    de: D,
+) -> Result<BTreeMap<String, V>, D::Error> {
+    de.deserialize_map(Named(std::marker::PhantomData))
+}
+
+fn maybe_named<'de, D: Deserializer<'de>, V: Deserialize<'de>>(
+    de: D,
+) -> Result<Option<BTreeMap<String, V>>, D::Error> {
+    named(de).map(Some)
 }
 
 /// What is wrong with a request: where, and what.
@@ -130,14 +205,23 @@ pub struct CompareAnswer {
 
 fn check_places(places: &[Place], frames: usize) -> Result<(), Fault> {
     if places.len() > MOST_PLACES {
-        return Err(fault("at", format!("{} places are more than {MOST_PLACES}", places.len())));
+        return Err(fault(
+            "at",
+            format!("{} places are more than {MOST_PLACES}", places.len()),
+        ));
     }
     for (i, place) in places.iter().enumerate() {
         if place.start > place.end {
-            return Err(fault(format!("at[{i}].end"), format!("{} is before the start, {}", place.end, place.start)));
+            return Err(fault(
+                format!("at[{i}].end"),
+                format!("{} is before the start, {}", place.end, place.start),
+            ));
         }
         if place.end >= frames {
-            return Err(fault(format!("at[{i}].end"), format!("there is no frame {}, the traces have {frames}", place.end)));
+            return Err(fault(
+                format!("at[{i}].end"),
+                format!("there is no frame {}, the traces have {frames}", place.end),
+            ));
         }
     }
     Ok(())
@@ -145,9 +229,16 @@ fn check_places(places: &[Place], frames: usize) -> Result<(), Fault> {
 
 fn check_trace(part: &str, trace: &Trace) -> Result<(), Fault> {
     if trace.len() > MOST_FRAMES {
-        return Err(fault(format!("traces.{part}"), format!("{} frames are more than {MOST_FRAMES}", trace.len())));
+        return Err(fault(
+            format!("traces.{part}"),
+            format!("{} frames are more than {MOST_FRAMES}", trace.len()),
+        ));
     }
-    match trace.iter().enumerate().find(|(_, p)| p.is_some_and(|p| !p.is_sane())) {
+    match trace
+        .iter()
+        .enumerate()
+        .find(|(_, p)| p.is_some_and(|p| !p.is_sane()))
+    {
         Some((f, _)) => Err(fault(
             format!("traces.{part}[{f}]"),
             format!("a place is within {FARTHEST_PX} pixels, its confidence 0 to 1"),
@@ -157,7 +248,9 @@ fn check_trace(part: &str, trace: &Trace) -> Result<(), Fault> {
 }
 
 impl MeasureRequest {
-    fn recording(&self) -> Recording {
+    /// Its recording.
+    #[must_use]
+    pub fn recording(&self) -> Recording {
         Recording {
             fps: self.fps,
             height_px: self.height_px,
@@ -171,14 +264,20 @@ impl MeasureRequest {
     /// # Errors
     /// The first field that is out of its range.
     pub fn check(&self) -> Result<(), Fault> {
-        if !(self.fps > 0.0 && self.fps <= 1000.0) {
-            return Err(fault("fps", format!("{} is not above 0 and at most 1000", self.fps)));
+        if !is_rate(self.fps) {
+            return Err(fault("fps", format!("{} is not {RATES}", self.fps)));
         }
-        if !(1.0..=FARTHEST_PX).contains(&self.height_px) {
-            return Err(fault("height_px", format!("{} is not within 1 to {FARTHEST_PX}", self.height_px)));
+        if !is_height(self.height_px) {
+            return Err(fault(
+                "height_px",
+                format!("{} is not within 1 and {FARTHEST_PX}", self.height_px),
+            ));
         }
         if self.traces.len() > MOST_TRACES {
-            return Err(fault("traces", format!("{} traces are more than {MOST_TRACES}", self.traces.len())));
+            return Err(fault(
+                "traces",
+                format!("{} traces are more than {MOST_TRACES}", self.traces.len()),
+            ));
         }
         for (part, trace) in &self.traces {
             check_trace(part, trace)?;
@@ -186,10 +285,16 @@ impl MeasureRequest {
         let frames = self.traces.values().map(Vec::len).max().unwrap_or(0);
         for (ankle, flags) in self.contacts.iter().flatten() {
             if !matches!(ankle.as_str(), "ankle.left" | "ankle.right") {
-                return Err(fault(format!("contacts.{ankle}"), "contacts are of ankle.left and ankle.right"));
+                return Err(fault(
+                    format!("contacts.{ankle}"),
+                    "contacts are of ankle.left and ankle.right",
+                ));
             }
             if flags.len() > frames {
-                return Err(fault(format!("contacts.{ankle}"), format!("{} entries for {frames} frames", flags.len())));
+                return Err(fault(
+                    format!("contacts.{ankle}"),
+                    format!("{} entries for {frames} frames", flags.len()),
+                ));
             }
         }
         check_places(self.at.as_deref().unwrap_or_default(), frames)
@@ -203,19 +308,28 @@ impl MeasureRequest {
         self.check()?;
         let recording = self.recording();
         let last = recording.frames().saturating_sub(1);
-        let smooth = |part: &String| Some((part.clone(), smoothness(&recording, part, 0, last, limits).ok()?));
-        let at = self.at.iter().flatten().map(|place| match value(&recording, place, limits) {
-            Ok(v) => ValueAnswer {
-                value: Some(v.value),
-                sd: Some(v.sd),
-                cannot_tell: None,
-            },
-            Err(reason) => ValueAnswer {
-                value: None,
-                sd: None,
-                cannot_tell: Some(reason.to_string()),
-            },
-        });
+        let smooth = |part: &String| {
+            Some((
+                part.clone(),
+                smoothness(&recording, part, 0, last, limits).ok()?,
+            ))
+        };
+        let at = self
+            .at
+            .iter()
+            .flatten()
+            .map(|place| match value(&recording, place, limits) {
+                Ok(v) => ValueAnswer {
+                    value: Some(v.value),
+                    sd: Some(v.sd),
+                    cannot_tell: None,
+                },
+                Err(reason) => ValueAnswer {
+                    value: None,
+                    sd: None,
+                    cannot_tell: Some(reason.to_string()),
+                },
+            });
         Ok(MeasureAnswer {
             findings: findings(&recording, limits),
             measures: facts(&self.traces.keys().filter_map(smooth).collect(), limits),
@@ -224,7 +338,10 @@ impl MeasureRequest {
     }
 }
 
-fn facts(smooth: &BTreeMap<String, Smoothness>, limits: &Limits) -> BTreeMap<&'static str, MeasureFacts> {
+fn facts(
+    smooth: &BTreeMap<String, Smoothness>,
+    limits: &Limits,
+) -> BTreeMap<&'static str, MeasureFacts> {
     let finds = |m: super::Measure| MeasureFacts {
         unit: m.unit(),
         limit: Some(limits.of(m)),
@@ -239,9 +356,15 @@ fn facts(smooth: &BTreeMap<String, Smoothness>, limits: &Limits) -> BTreeMap<&'s
         clean_p95: None,
         smallest_change: None,
         unasked: false,
-        values: smooth.iter().map(|(part, s)| (part.clone(), value(s))).collect(),
+        values: smooth
+            .iter()
+            .map(|(part, s)| (part.clone(), value(s)))
+            .collect(),
     };
-    let mut facts: BTreeMap<_, _> = super::Measure::ALL.into_iter().map(|m| (m.name(), finds(m))).collect();
+    let mut facts: BTreeMap<_, _> = super::Measure::ALL
+        .into_iter()
+        .map(|m| (m.name(), finds(m)))
+        .collect();
     facts.insert("sparc", tells(|s| s.sparc));
     facts.insert("ldlj", tells(|s| s.ldlj));
     facts
@@ -254,15 +377,30 @@ impl CompareRequest {
     /// The first field that is out of its range.
     pub fn check(&self) -> Result<(), Fault> {
         for (name, request) in [("before", &self.before), ("after", &self.after)] {
-            request.check().map_err(|f| fault(format!("{name}.{}", f.field), f.reason))?;
+            request
+                .check()
+                .map_err(|f| fault(format!("{name}.{}", f.field), f.reason))?;
         }
-        let (before, after) = (self.before.recording().frames(), self.after.recording().frames());
+        let (before, after) = (
+            self.before.recording().frames(),
+            self.after.recording().frames(),
+        );
         let map = self.map.as_deref().unwrap_or_default();
         if self.map.is_some() && map.len() != before {
-            return Err(fault("map", format!("{} entries for {before} frames", map.len())));
+            return Err(fault(
+                "map",
+                format!("{} entries for {before} frames", map.len()),
+            ));
         }
-        if let Some((i, to)) = map.iter().enumerate().find_map(|(i, to)| Some((i, to.filter(|to| *to >= after)?))) {
-            return Err(fault(format!("map[{i}]"), format!("the later revision has no frame {to}")));
+        if let Some((i, to)) = map
+            .iter()
+            .enumerate()
+            .find_map(|(i, to)| Some((i, to.filter(|to| *to >= after)?)))
+        {
+            return Err(fault(
+                format!("map[{i}]"),
+                format!("the later revision has no frame {to}"),
+            ));
         }
         check_places(&self.at, before)
     }

@@ -3,7 +3,9 @@
 use std::str::FromStr;
 
 /// A measure. Values rise with the fault. Kinds and limits are common practice without a source.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 #[serde(rename_all = "kebab-case")]
 pub enum Measure {
     /// A part leaves its path for a frame or two (jump), in times of the displacement usual about the frame.
@@ -111,9 +113,11 @@ impl Measure {
     #[must_use]
     pub fn smallest_change(self) -> f64 {
         match self {
-            Self::Pop => 1.0,
-            Self::LinearStop | Self::OneBlock => 0.15,
-            Self::SlowSettle | Self::IkLock => 4.0,
+            Self::Pop => 0.6,
+            Self::LinearStop => 0.15,
+            Self::OneBlock => 0.1,
+            Self::SlowSettle => 3.0,
+            Self::IkLock => 4.0,
             Self::StraightPath => 0.02,
             Self::UnevenSpacing => 0.03,
             Self::InStep => 0.05,
@@ -127,7 +131,10 @@ impl Measure {
     /// Whether a finding is sure enough to be shown though nobody asked. The others are evidence on a note's frames.
     #[must_use]
     pub fn speaks_unasked(self) -> bool {
-        matches!(self, Self::Stomp | Self::StillHips | Self::SlowSettle | Self::InStep)
+        matches!(
+            self,
+            Self::Stomp | Self::StillHips | Self::SlowSettle | Self::InStep
+        )
     }
 }
 

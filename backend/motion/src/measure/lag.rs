@@ -13,7 +13,9 @@ pub fn lag(a: &[f64], b: &[f64], most: usize) -> Option<f64> {
     }
     let centred = |row: &[f64]| -> Vec<f64> {
         let m = mean(row.iter().copied());
-        row.iter().map(|v| if v.is_finite() { v - m } else { 0.0 }).collect()
+        row.iter()
+            .map(|v| if v.is_finite() { v - m } else { 0.0 })
+            .collect()
     };
     let (a, b) = (centred(a), centred(b));
     let size = |row: &[f64]| row.iter().map(|v| v * v).sum::<f64>();
@@ -25,11 +27,21 @@ pub fn lag(a: &[f64], b: &[f64], most: usize) -> Option<f64> {
     let at = |lag: isize| -> f64 {
         let by = lag.unsigned_abs();
         let (early, late) = if lag >= 0 { (&a, &b) } else { (&b, &a) };
-        early.iter().zip(&late[by..]).map(|(x, y)| x * y).sum::<f64>() / scale
+        early
+            .iter()
+            .zip(&late[by..])
+            .map(|(x, y)| x * y)
+            .sum::<f64>()
+            / scale
     };
-    let best = (-most..=most).max_by(|x, y| at(*x).total_cmp(&at(*y)).then(y.abs().cmp(&x.abs())))?;
+    let best =
+        (-most..=most).max_by(|x, y| at(*x).total_cmp(&at(*y)).then(y.abs().cmp(&x.abs())))?;
     let (before, top, after) = (at(best - 1), at(best), at(best + 1));
     let bow = before - 2.0 * top + after;
-    let off = if bow < 0.0 { (0.5 * (before - after) / bow).clamp(-0.5, 0.5) } else { 0.0 };
+    let off = if bow < 0.0 {
+        (0.5 * (before - after) / bow).clamp(-0.5, 0.5)
+    } else {
+        0.0
+    };
     Some(best as f64 + off)
 }

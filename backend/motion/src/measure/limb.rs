@@ -7,7 +7,7 @@ use super::series::{V2, clip, dot, largest, median, norm, sub};
 /// When a limb snaps.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LimbLimits {
-    /// Findings have at least this value, in degrees a frame. Default 19.
+    /// Findings have at least this value, in degrees a frame. Default 20.
     pub limit: f64,
     /// Findings: bend of the snapped limb at most this, in degrees. Default 32.
     pub straight: f64,
@@ -20,7 +20,7 @@ pub struct LimbLimits {
 impl Default for LimbLimits {
     fn default() -> Self {
         Self {
-            limit: 19.0,
+            limit: 20.0,
             straight: 32.0,
             frames: 6,
             bone: 0.05,
@@ -45,13 +45,20 @@ fn bend(above: V2, joint: V2, below: V2, shortest: f64) -> f64 {
     if !(norm(u) >= shortest && norm(v) >= shortest) {
         return f64::NAN;
     }
-    (u[0] * v[1] - u[1] * v[0]).atan2(dot(u, v)).abs().to_degrees()
+    (u[0] * v[1] - u[1] * v[0])
+        .atan2(dot(u, v))
+        .abs()
+        .to_degrees()
 }
 
 fn bends(scene: &Scene, part: &str, limits: &LimbLimits) -> Option<Vec<f64>> {
     let (above, below) = limb(part)?;
     let (above, joint, below) = (scene.path(&above)?, scene.path(part)?, scene.path(&below)?);
-    Some((0..scene.frames).map(|f| bend(above[f], joint[f], below[f], limits.bone)).collect())
+    Some(
+        (0..scene.frames)
+            .map(|f| bend(above[f], joint[f], below[f], limits.bone))
+            .collect(),
+    )
 }
 
 /// Change of bend that is usual about the frames `start..=end`, degrees a frame.
@@ -73,14 +80,26 @@ fn snap(bends: &[f64], start: usize, end: usize) -> Option<f64> {
 }
 
 /// Degrees a frame by which the limb snaps in the span, above what is usual about it; 0 if it does not.
-pub(crate) fn at(scene: &Scene, part: &str, start: usize, end: usize, limits: &LimbLimits) -> Option<f64> {
+pub(crate) fn at(
+    scene: &Scene,
+    part: &str,
+    start: usize,
+    end: usize,
+    limits: &LimbLimits,
+) -> Option<f64> {
     let bends = bends(scene, part, limits)?;
     let range = clip(start as isize - 1, end as isize + 2, scene.frames);
     if range.clone().any(|f| bends[f].is_nan()) {
         return None;
     }
-    let spans = range.clone().flat_map(|a| range.clone().filter(move |b| *b >= a && *b < a + limits.frames).map(move |b| (a, b)));
-    let value = |(a, b): (usize, usize)| snap(&bends, a, b).map(|s| (s - usual(&bends, a, b)).max(0.0));
+    let spans = range.clone().flat_map(|a| {
+        range
+            .clone()
+            .filter(move |b| *b >= a && *b < a + limits.frames)
+            .map(move |b| (a, b))
+    });
+    let value =
+        |(a, b): (usize, usize)| snap(&bends, a, b).map(|s| (s - usual(&bends, a, b)).max(0.0));
     Some(largest(spans.filter_map(value)).unwrap_or(0.0))
 }
 

@@ -138,9 +138,23 @@ fn is_hand(scene: &Scene, part: &str) -> bool {
 
 /// Whether a part leads movements that begin and stop: hands, head, chest and free points, but no joints between and no legs.
 fn leads(scene: &Scene, part: &str) -> bool {
-    let between = ["hip", "neck", "shoulder", "elbow", "thigh", "knee", "ankle", "toe", "hand", "wrist"];
+    let between = [
+        "hip", "neck", "shoulder", "elbow", "thigh", "knee", "ankle", "toe", "hand", "wrist",
+    ];
     let joint = part.split('.').next().unwrap_or(part);
     is_hand(scene, part) || !between.contains(&joint)
+}
+
+/// The limb or the trunk a part belongs to.
+fn family(part: &str) -> String {
+    match part.split_once('.') {
+        Some(("elbow" | "wrist" | "hand", side)) => format!("arm.{side}"),
+        Some(("knee" | "ankle" | "toe", side)) => format!("leg.{side}"),
+        _ if matches!(part, "head" | "neck") => "head".to_owned(),
+        Some(("shoulder" | "thigh", _)) => "trunk".to_owned(),
+        _ if matches!(part, "hip" | "chest") => "trunk".to_owned(),
+        _ => part.to_owned(),
+    }
 }
 
 /// The traces a value is made of.
@@ -152,7 +166,10 @@ fn involved(scene: &Scene, place: &Place) -> Vec<String> {
         .find(|part| scene.tracks.contains_key(*part))
         .unwrap_or("chest");
     match place.measure {
-        Measure::InStep => step::other(&place.part).map_or_else(|| vec![place.part.clone()], |other| vec![place.part.clone(), other]),
+        Measure::InStep => step::other(&place.part).map_or_else(
+            || vec![place.part.clone()],
+            |other| vec![place.part.clone(), other],
+        ),
         Measure::OneBlock => vec![BODY.to_owned()],
         Measure::Pinned | Measure::StillHips => vec![place.part.clone(), chest.to_owned()],
         Measure::IkLock if place.part.starts_with("knee.") => sided(&["thigh", "knee", "ankle"]),
@@ -208,7 +225,13 @@ fn prepare(scene: &Scene, place: &Place, limits: &Limits) -> Result<(Scene, Plac
     if place.start > place.end || place.end >= scene.frames {
         return Err(CannotTell::NoFrames(place.start, place.end));
     }
-    let window = |around: usize| clip(place.start.saturating_sub(around) as isize, (place.end + around + 1) as isize, scene.frames);
+    let window = |around: usize| {
+        clip(
+            place.start.saturating_sub(around) as isize,
+            (place.end + around + 1) as isize,
+            scene.frames,
+        )
+    };
     for part in involved(scene, place) {
         if part != BODY && !scene.tracks.contains_key(&part) {
             return Err(CannotTell::NoTrace(part));
@@ -230,8 +253,19 @@ fn value_of(scene: &Scene, place: &Place, limits: &Limits) -> Result<Value, Cann
     let (scene, place) = prepare(scene, place, limits)?;
     let value = value_in(&scene, &place, limits).ok_or(CannotTell::NoMove)?;
     let runs: Vec<f64> = (0..limits.noise_runs)
-        .map(|run| limits.seed.wrapping_mul(0x0100_0000_01B3).wrapping_add(u64::from(run)))
-        .filter_map(|seed| value_in(&scene.shaken(seed, limits.noise_least_px, limits.noise_most_px), &place, limits))
+        .map(|run| {
+            limits
+                .seed
+                .wrapping_mul(0x0100_0000_01B3)
+                .wrapping_add(u64::from(run))
+        })
+        .filter_map(|seed| {
+            value_in(
+                &scene.shaken(seed, limits.noise_least_px, limits.noise_most_px),
+                &place,
+                limits,
+            )
+        })
         .collect();
     if 2 * runs.len() < limits.noise_runs as usize {
         return Err(CannotTell::Noise);
@@ -251,16 +285,27 @@ pub fn value(recording: &Recording, place: &Place, limits: &Limits) -> Result<Va
     value_of(&Scene::new(recording, limits), place, limits)
 }
 
-/// The strongest candidates, none beside a stronger one of the same part.
-fn strongest(mut candidates: Vec<Candidate>, limits: &Limits) -> Vec<Candidate> {
-    candidates.sort_by(|a, b| b.value.total_cmp(&a.value).then(a.start.cmp(&b.start)).then(a.part.cmp(&b.part)));
-    let mut kept: Vec<Candidate> = vec![];
+/// The strongest candidates, none beside a stronger one of the same limb; jumps at once are one event.
+fn strongest(measure: Measure, mut candidates: Vec<Candidate>, limits: &Limits) -> Vec<Candidate> {
+    candidates.sort_by(|a, b| {
+        b.value
+            .total_cmp(&a.value)
+            .then(a.start.cmp(&b.start))
+            .then(a.part.cmp(&b.part))
+    });
+    let mut kept: Vec<(Candidate, String)> = vec![];
     for c in candidates {
-        let beside = |k: &Candidate| k.part == c.part && c.start <= k.end + 2 && k.start <= c.end + 2;
+        let limb = family(&c.part);
+        let beside = |(k, other): &(Candidate, String)| {
+            let one = *other == limb || [&k.part, &c.part].iter().any(|p| *p == BODY);
+            let near = if one { 2 } else { 1 };
+            (one || measure == Measure::Pop) && c.start <= k.end + near && k.start <= c.end + near
+        };
         if kept.len() < limits.most_findings && !kept.iter().any(beside) {
-            kept.push(c);
+            kept.push((c, limb));
         }
     }
+    let mut kept: Vec<Candidate> = kept.into_iter().map(|(c, _)| c).collect();
     kept.sort_by(|a, b| a.start.cmp(&b.start).then(a.part.cmp(&b.part)));
     kept
 }
@@ -272,8 +317,15 @@ fn finding(scene: &Scene, measure: Measure, found: Candidate, limits: &Limits) -
         start: found.start,
         end: found.end,
     };
-    let window = clip(place.start.saturating_sub(limits.confidence_frames) as isize, (place.end + limits.confidence_frames + 1) as isize, scene.frames);
-    let seen = involved(scene, &place).iter().map(|p| scene.confidence(p, window.clone())).fold(1.0, f64::min);
+    let window = clip(
+        place.start.saturating_sub(limits.confidence_frames) as isize,
+        (place.end + limits.confidence_frames + 1) as isize,
+        scene.frames,
+    );
+    let seen = involved(scene, &place)
+        .iter()
+        .map(|p| scene.confidence(p, window.clone()))
+        .fold(1.0, f64::min);
     if !(seen >= limits.least_confidence) {
         return None;
     }
@@ -304,8 +356,19 @@ fn finding(scene: &Scene, measure: Measure, found: Candidate, limits: &Limits) -
 pub fn findings(recording: &Recording, limits: &Limits) -> Vec<Finding> {
     let scene = Scene::new(recording, limits);
     let found = Measure::ALL.into_iter().flat_map(|measure| {
-        let strongest = strongest(candidates(&scene, measure, limits), limits);
+        let strongest = strongest(measure, candidates(&scene, measure, limits), limits);
         strongest.into_iter().map(move |c| (measure, c))
     });
-    found.filter_map(|(measure, c)| finding(&scene, measure, c, limits)).collect()
+    found
+        .filter_map(|(measure, c)| finding(&scene, measure, c, limits))
+        .collect()
+}
+
+/// The way a part covers into each frame, in standing heights, as its parent carries it (an arm from the shoulder, the head from the
+/// neck); not a number where it is lost, and into the first frame. None if the part is not traced.
+#[must_use]
+pub fn spacing(recording: &Recording, part: &str, limits: &Limits) -> Option<Vec<f64>> {
+    let scene = Scene::new(recording, limits);
+    let moving = scene.carried(part)?;
+    Some(series::gaps(&moving.path))
 }

@@ -11,8 +11,10 @@ pub struct PinnedLimits {
     pub limit: f64,
     /// Least travel of the chest, in standing heights. Default 0.04.
     pub least: f64,
-    /// The same on a note. Default 0.012.
+    /// The same on a note. Default 0.004.
     pub asked: f64,
+    /// Findings: largest travel of what is pinned, in standing heights. Default 0.02.
+    pub still: f64,
     /// Taken off a hand, which stays behind more naturally than a head. Default 0.07.
     pub hand: f64,
 }
@@ -22,7 +24,8 @@ impl Default for PinnedLimits {
         Self {
             limit: 0.8,
             least: 0.04,
-            asked: 0.012,
+            asked: 0.004,
+            still: 0.02,
             hand: 0.07,
         }
     }
@@ -52,7 +55,9 @@ impl Default for HipsLimits {
 /// 1 less the travel of `part` as a share of that of `chest`, if the chest travels at least `least`.
 fn stays(part: &[V2], chest: &[V2], least: f64) -> Option<f64> {
     let (own, all) = (travel(part), travel(chest));
-    (all >= least).then(|| 1.0 - own / all).filter(|v| v.is_finite())
+    (all >= least)
+        .then(|| 1.0 - own / all)
+        .filter(|v| v.is_finite())
 }
 
 /// The middle of a span: what is pinned is let go at the ends.
@@ -74,15 +79,26 @@ pub(crate) fn scan_pinned(scene: &Scene, limits: &PinnedLimits) -> Vec<Candidate
     };
     let floor = super::feet::floor(scene);
     let mut found = vec![];
-    for part in scene.tracks.keys().filter(|p| *p == "head" || super::is_hand(scene, p)) {
+    for part in scene
+        .tracks
+        .keys()
+        .filter(|p| *p == "head" || super::is_hand(scene, p))
+    {
         let off = if part == "head" { 0.0 } else { limits.hand };
         let path = &scene.tracks[part].path;
         for (from, len) in (0..scene.frames).flat_map(|f| [10, 13, 16].map(|len| (f, len))) {
             let Some(own) = path.get(from..from + len) else {
                 continue;
             };
-            let leans = off > 0.0 && floor.is_some_and(|floor| own.iter().any(|p| floor - p[1] < 0.06));
-            let value = stays(own, &chest.path[from..from + len], limits.least).map(|v| v - off);
+            if off > 0.0 && len < 16 {
+                continue;
+            }
+            let leans =
+                off > 0.0 && floor.is_some_and(|floor| own.iter().any(|p| floor - p[1] < 0.06));
+            let still = travel(own) <= limits.still;
+            let value = stays(own, &chest.path[from..from + len], limits.least)
+                .filter(|_| still)
+                .map(|v| v - off);
             if let Some(value) = value.filter(|v| *v >= limits.limit && !leans) {
                 found.push(Candidate::new(part, from, from + len - 1, value));
             }
@@ -95,7 +111,9 @@ pub(crate) fn scan_hips(scene: &Scene, limits: &HipsLimits) -> Vec<Candidate> {
     let (Some(hip), Some(chest)) = (scene.path("hip"), scene.chest()) else {
         return vec![];
     };
-    let windows = hip.windows(limits.frames.max(2)).zip(chest.path.windows(limits.frames.max(2)));
+    let windows = hip
+        .windows(limits.frames.max(2))
+        .zip(chest.path.windows(limits.frames.max(2)));
     windows
         .enumerate()
         .filter_map(|(from, (hip, chest))| {

@@ -75,7 +75,10 @@ impl Scene {
             let (mut raw, confidence) = places(trace, frames);
             for (f, place) in raw.iter_mut().enumerate() {
                 let moved = camera.as_ref().map_or([0.0, 0.0], |c| c[f]);
-                *place = [(place[0] - moved[0]) / height, (place[1] - moved[1]) / height];
+                *place = [
+                    (place[0] - moved[0]) / height,
+                    (place[1] - moved[1]) / height,
+                ];
             }
             let mut path = raw.clone();
             bridge(&mut path, limits.bridged_frames);
@@ -104,7 +107,11 @@ impl Scene {
         let toe = self
             .path(&format!("toe.{side}"))
             .or_else(|| self.path(&ankle))?;
-        let ends = if self.tracks.keys().any(|p| p.starts_with("toe.")) { "toe." } else { "ankle." };
+        let ends = if self.tracks.keys().any(|p| p.starts_with("toe.")) {
+            "toe."
+        } else {
+            "ankle."
+        };
         let lows = self.tracks.iter().filter(|(p, _)| p.starts_with(ends));
         let floor = quantile(lows.flat_map(|(_, t)| t.path.iter().map(|p| p[1])), 0.92);
         let mut stands: Vec<bool> = (0..self.frames)
@@ -154,7 +161,10 @@ impl Scene {
         let centre = |places: &dyn Fn(&Track, usize) -> V2| -> Vec<V2> {
             (0..self.frames)
                 .map(|f| {
-                    let sum = used.iter().map(|t| places(t, f)).fold([0.0, 0.0], |s, p| [s[0] + p[0], s[1] + p[1]]);
+                    let sum = used
+                        .iter()
+                        .map(|t| places(t, f))
+                        .fold([0.0, 0.0], |s, p| [s[0] + p[0], s[1] + p[1]]);
                     [sum[0] / n, sum[1] / n]
                 })
                 .collect()
@@ -188,7 +198,9 @@ impl Scene {
     /// The chest, or what is traced nearest to it.
     pub(crate) fn chest(&self) -> Option<Moving<'_>> {
         let known = |part: &&str| self.tracks.contains_key(*part);
-        let part = ["chest", "neck", "shoulder.left", "shoulder.right"].into_iter().find(known)?;
+        let part = ["chest", "neck", "shoulder.left", "shoulder.right"]
+            .into_iter()
+            .find(known)?;
         self.absolute(part)
     }
 
@@ -205,7 +217,11 @@ impl Scene {
     /// The parts that `body` is the middle of.
     fn trunk(&self) -> Vec<&Track> {
         let trunk: Vec<&Track> = TRUNK.iter().filter_map(|p| self.tracks.get(*p)).collect();
-        if trunk.is_empty() { self.tracks.values().collect() } else { trunk }
+        if trunk.is_empty() {
+            self.tracks.values().collect()
+        } else {
+            trunk
+        }
     }
 
     /// The scene of some of its frames.
@@ -222,7 +238,10 @@ impl Scene {
         Self {
             frames: frames.len(),
             tracks: tracks.collect(),
-            contacts: self.contacts.each_ref().map(|c| c.as_ref().map(|c| c[frames.clone()].to_vec())),
+            contacts: self
+                .contacts
+                .each_ref()
+                .map(|c| c.as_ref().map(|c| c[frames.clone()].to_vec())),
             px: self.px,
         }
     }
@@ -246,7 +265,11 @@ impl Scene {
 /// The runs of `wanted` in a row of flags.
 pub(crate) fn runs(flags: &[bool], wanted: bool) -> Vec<Range<usize>> {
     let mut out: Vec<Range<usize>> = vec![];
-    for (f, _) in flags.iter().enumerate().filter(|(_, flag)| **flag == wanted) {
+    for (f, _) in flags
+        .iter()
+        .enumerate()
+        .filter(|(_, flag)| **flag == wanted)
+    {
         match out.last_mut() {
             Some(run) if run.end == f => run.end = f + 1,
             _ => out.push(f..f + 1),

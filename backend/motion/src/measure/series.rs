@@ -112,10 +112,7 @@ pub(crate) fn bridge(path: &mut [V2], longest: usize) {
             let (a, b): (V2, V2) = (path[from], path[f]);
             for (k, place) in path[from + 1..f].iter_mut().enumerate() {
                 let share = (k + 1) as f64 / (f - from) as f64;
-                *place = [
-                    a[0] + (b[0] - a[0]) * share,
-                    a[1] + (b[1] - a[1]) * share,
-                ];
+                *place = [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
             }
         }
         last = Some(f);

@@ -61,7 +61,12 @@ pub fn spectral_arc_length(speeds: &[f64], rate: f64, cutoff: f64, least: f64) -
     let step = rate / n as f64;
     let size: Vec<f64> = re.iter().zip(&im).map(|(a, b)| a.hypot(*b)).collect();
     let most = largest(size.iter().copied()).filter(|m| *m > 0.0)?;
-    let low: Vec<f64> = size.iter().enumerate().take_while(|(k, _)| *k as f64 * step <= cutoff).map(|(_, a)| a / most).collect();
+    let low: Vec<f64> = size
+        .iter()
+        .enumerate()
+        .take_while(|(k, _)| *k as f64 * step <= cutoff)
+        .map(|(_, a)| a / most)
+        .collect();
     let first = low.iter().position(|a| *a >= least)?;
     let last = low.iter().rposition(|a| *a >= least)?;
     let kept = &low[first..=last];
@@ -91,7 +96,13 @@ pub fn log_dimensionless_jerk(speeds: &[f64], rate: f64) -> Option<f64> {
 ///
 /// # Errors
 /// [`CannotTell`] if the part is not traced, the frames are not in the clip, a frame is lost, or nothing moves.
-pub fn smoothness(recording: &Recording, part: &str, start: usize, end: usize, limits: &Limits) -> Result<Smoothness, CannotTell> {
+pub fn smoothness(
+    recording: &Recording,
+    part: &str,
+    start: usize,
+    end: usize,
+    limits: &Limits,
+) -> Result<Smoothness, CannotTell> {
     let scene = Scene::new(recording, limits);
     if !scene.has_height() {
         return Err(CannotTell::NoHeight);
@@ -102,13 +113,20 @@ pub fn smoothness(recording: &Recording, part: &str, start: usize, end: usize, l
     if part != BODY && !scene.tracks.contains_key(part) {
         return Err(CannotTell::NoTrace(part.to_owned()));
     }
-    let moving = scene.carried(part).ok_or_else(|| CannotTell::NoTrace(part.to_owned()))?;
+    let moving = scene
+        .carried(part)
+        .ok_or_else(|| CannotTell::NoTrace(part.to_owned()))?;
     let path = &moving.path[clip(start as isize, end as isize + 1, scene.frames)];
     let speeds = gaps(path).split_off(1);
     if speeds.iter().any(|v| !v.is_finite()) {
         return Err(CannotTell::Unsure(part.to_owned()));
     }
-    let sparc = spectral_arc_length(&speeds, recording.fps, (recording.fps / 2.0).min(10.0), 0.05);
+    let sparc = spectral_arc_length(
+        &speeds,
+        recording.fps,
+        (recording.fps / 2.0).min(10.0),
+        0.05,
+    );
     let ldlj = log_dimensionless_jerk(&speeds, recording.fps);
     match (sparc, ldlj) {
         (Some(sparc), Some(ldlj)) => Ok(Smoothness { sparc, ldlj }),

@@ -15,6 +15,8 @@ pub struct SpacingLimits {
     pub least_noise: f64,
     /// Findings: the weakest alternation in the window, as a share of the middle one. Default 0.3.
     pub weakest: f64,
+    /// Findings: the middle alternation in deviations of the noise. Default 3.
+    pub clear_noise: f64,
     /// A small gap below this share of the large ones about it is a frame held, not uneven spacing. Default 0.12.
     pub held: f64,
 }
@@ -26,6 +28,7 @@ impl Default for SpacingLimits {
             least: 0.004,
             least_noise: 4.0,
             weakest: 0.3,
+            clear_noise: 3.0,
             held: 0.12,
         }
     }
@@ -52,7 +55,13 @@ fn fast_enough(gaps: &[f64], sigma: f64, limits: &SpacingLimits) -> bool {
 }
 
 /// The alternation that is kept up over the span (the gaps multiplied by +1, -1, +1 ...), as a share of the mean gap.
-pub(crate) fn at(scene: &Scene, part: &str, start: usize, end: usize, limits: &SpacingLimits) -> Option<f64> {
+pub(crate) fn at(
+    scene: &Scene,
+    part: &str,
+    start: usize,
+    end: usize,
+    limits: &SpacingLimits,
+) -> Option<f64> {
     let moving = scene.absolute(part)?;
     let all = gaps(&moving.raw);
     let range = clip(start as isize, end as isize + 1, scene.frames);
@@ -62,11 +71,18 @@ pub(crate) fn at(scene: &Scene, part: &str, start: usize, end: usize, limits: &S
     }
     let swings = &swings(&all)[range];
     let kept = |len: usize| {
-        swings.windows(len).filter_map(|w| {
-            let sum: f64 = w.iter().enumerate().map(|(i, s)| if i % 2 == 0 { *s } else { -*s }).sum();
-            let value = (sum / len as f64).abs();
-            value.is_finite().then_some(value)
-        }).collect::<Vec<_>>()
+        swings
+            .windows(len)
+            .filter_map(|w| {
+                let sum: f64 = w
+                    .iter()
+                    .enumerate()
+                    .map(|(i, s)| if i % 2 == 0 { *s } else { -*s })
+                    .sum();
+                let value = (sum / len as f64).abs();
+                value.is_finite().then_some(value)
+            })
+            .collect::<Vec<_>>()
     };
     let known = swings.iter().filter(|s| s.is_finite()).count();
     let len = (known * 3 / 4).clamp(5, 10);
@@ -74,7 +90,13 @@ pub(crate) fn at(scene: &Scene, part: &str, start: usize, end: usize, limits: &S
     (known >= 4).then(|| value / mean(window.iter().copied()))
 }
 
-fn uneven(moving: &Moving<'_>, gaps: &[f64], swings: &[f64], range: std::ops::Range<usize>, limits: &SpacingLimits) -> Option<f64> {
+fn uneven(
+    moving: &Moving<'_>,
+    gaps: &[f64],
+    swings: &[f64],
+    range: std::ops::Range<usize>,
+    limits: &SpacingLimits,
+) -> Option<f64> {
     let (window, swings) = (&gaps[range.clone()], &swings[range]);
     let alternates = swings.windows(2).all(|w| w[0] * w[1] < 0.0);
     if !alternates || !fast_enough(window, moving.sigma, limits) || on_twos(window, limits) {
@@ -83,8 +105,10 @@ fn uneven(moving: &Moving<'_>, gaps: &[f64], swings: &[f64], range: std::ops::Ra
     let middle = median(swings.iter().map(|s| s.abs()));
     let weakest = swings.iter().map(|s| s.abs()).fold(f64::INFINITY, f64::min);
     // Six frames in a row alternate by chance more often than ten.
-    let value = middle / mean(window.iter().copied()) * (0.9 + 0.1 * (window.len() as f64 - 6.0) / 4.0);
-    (weakest >= limits.weakest * middle && value >= limits.limit).then_some(value)
+    let value =
+        middle / mean(window.iter().copied()) * (0.9 + 0.1 * (window.len() as f64 - 6.0) / 4.0);
+    let clear = middle >= limits.clear_noise * moving.sigma;
+    (clear && weakest >= limits.weakest * middle && value >= limits.limit).then_some(value)
 }
 
 pub(crate) fn scan(scene: &Scene, limits: &SpacingLimits) -> Vec<Candidate> {

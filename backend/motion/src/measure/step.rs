@@ -48,8 +48,15 @@ pub(super) fn other(part: &str) -> Option<String> {
 
 /// Correlation of two rows of velocities about 0, as they are or with the second mirrored left to right, the larger.
 fn correlation(a: &[V2], b: &[V2]) -> Option<f64> {
-    let sum = |f: &dyn Fn(&V2, &V2) -> f64| a.iter().zip(b).map(|(a, b)| f(a, b)).filter(|v| v.is_finite()).sum::<f64>();
-    let scale = (sum(&|a, b| dot(*a, *a) + 0.0 * b[0]) * sum(&|a, b| dot(*b, *b) + 0.0 * a[0])).sqrt();
+    let sum = |f: &dyn Fn(&V2, &V2) -> f64| {
+        a.iter()
+            .zip(b)
+            .map(|(a, b)| f(a, b))
+            .filter(|v| v.is_finite())
+            .sum::<f64>()
+    };
+    let scale =
+        (sum(&|a, b| dot(*a, *a) + 0.0 * b[0]) * sum(&|a, b| dot(*b, *b) + 0.0 * a[0])).sqrt();
     let plain = sum(&|a, b| dot(*a, *b));
     let mirrored = sum(&|a, b| a[1] * b[1] - a[0] * b[0]);
     (scale > 0.0).then(|| plain.max(mirrored) / scale)
@@ -64,18 +71,36 @@ fn pair(scene: &Scene, part: &str) -> Option<[Vec<V2>; 2]> {
 fn window(pair: &[Vec<V2>; 2], range: std::ops::Range<usize>, least: f64) -> Option<f64> {
     let [a, b] = pair.each_ref().map(|v| &v[range.clone()]);
     let fast = |v: &[V2]| mean(v.iter().map(|v| norm(*v))) >= least;
-    let known = a.iter().zip(b).filter(|(a, b)| a[0].is_finite() && b[0].is_finite()).count();
+    let known = a
+        .iter()
+        .zip(b)
+        .filter(|(a, b)| a[0].is_finite() && b[0].is_finite())
+        .count();
     (known * 4 >= range.len() * 3 && fast(a) && fast(b)).then(|| correlation(a, b))?
 }
 
 /// Correlation of the hand's velocities with the other's over the span, -1..=1.
-pub(crate) fn at(scene: &Scene, part: &str, start: usize, end: usize, limits: &StepLimits) -> Option<f64> {
+pub(crate) fn at(
+    scene: &Scene,
+    part: &str,
+    start: usize,
+    end: usize,
+    limits: &StepLimits,
+) -> Option<f64> {
     let pair = pair(scene, part)?;
-    window(&pair, clip(start as isize, end as isize + 1, scene.frames), limits.least / 3.0)
+    window(
+        &pair,
+        clip(start as isize, end as isize + 1, scene.frames),
+        limits.least / 3.0,
+    )
 }
 
 pub(crate) fn scan(scene: &Scene, limits: &StepLimits) -> Vec<Candidate> {
-    let what = if scene.tracks.contains_key("wrist.left") { "wrist.left" } else { "hand.left" };
+    let what = if scene.tracks.contains_key("wrist.left") {
+        "wrist.left"
+    } else {
+        "hand.left"
+    };
     let Some(pair) = pair(scene, what) else {
         return vec![];
     };

@@ -7,7 +7,7 @@ use super::series::{clip, gaps, largest, median};
 /// When a stop is dead.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StopLimits {
-    /// Findings have at least this value, as a share of the speed, 0..=1. Default 0.65.
+    /// Findings have at least this value, as a share of the speed, 0..=1. Default 0.62.
     pub limit: f64,
     /// Slowest movement that can stop dead, in standing heights a frame. Default 0.014.
     pub least: f64,
@@ -22,7 +22,7 @@ pub struct StopLimits {
 impl Default for StopLimits {
     fn default() -> Self {
         Self {
-            limit: 0.65,
+            limit: 0.62,
             least: 0.014,
             least_noise: 6.0,
             rest: 0.22,
@@ -31,20 +31,45 @@ impl Default for StopLimits {
     }
 }
 
-/// Half of the largest loss of speed over one frame and over two, as a share of the largest speed: 1 stops dead.
-fn loss(gaps: &[f64]) -> Option<f64> {
-    let fastest = largest(gaps.iter().copied())?;
-    let over = |frames: usize| largest(gaps.windows(frames + 1).map(|w| w[0] - w[frames]));
-    (fastest > 0.0).then_some((over(1)? + over(2)?) / 2.0 / fastest)
+/// Frames before a stop whose speed it is measured by: the last frames of an ease-out lose most of what is left of it, little of what
+/// it was.
+const BEFORE: isize = 3;
+
+fn fastest(gaps: &[f64], f: usize) -> Option<f64> {
+    largest(
+        gaps[clip(f as isize - BEFORE, f as isize + 2, gaps.len())]
+            .iter()
+            .copied(),
+    )
+}
+
+/// Half of the largest loss of speed over one frame and over two at frame `f`, as a share of the largest speed shortly before, less
+/// what goes on after it: 1 stops dead.
+fn loss(gaps: &[f64], f: usize) -> Option<f64> {
+    let at = f as isize;
+    let fastest = fastest(gaps, f)?;
+    let window = &gaps[clip(at - 1, at + 4, gaps.len())];
+    let over = |frames: usize| largest(window.windows(frames + 1).map(|w| w[0] - w[frames]));
+    let after = median(gaps[clip(at + 2, at + 5, gaps.len())].iter().copied());
+    let value = (over(1)? + over(2)?) / 2.0 / fastest * (1.0 - after / fastest);
+    value.is_finite().then_some(value.max(0.0))
 }
 
 /// Share of the speed lost at once where the part stops in the span; none if it is too slow there.
-pub(crate) fn at(scene: &Scene, part: &str, start: usize, end: usize, limits: &StopLimits) -> Option<f64> {
+pub(crate) fn at(
+    scene: &Scene,
+    part: &str,
+    start: usize,
+    end: usize,
+    limits: &StopLimits,
+) -> Option<f64> {
     let moving = scene.carried(part)?;
     let gaps = gaps(&moving.raw);
-    let window = &gaps[clip(start as isize - 3, end as isize + 4, scene.frames)];
-    let fast = largest(window.iter().copied())?;
-    (fast >= 0.5 * limits.least && fast >= limits.least_noise / 2.0 * moving.sigma).then(|| loss(window))?
+    let range = clip(start as isize - 2, end as isize + 3, scene.frames);
+    let most = largest(range.clone().filter_map(|f| fastest(&gaps, f)))?;
+    let least = (0.5 * limits.least).max(0.5 * limits.least_noise * moving.sigma);
+    let fast = |f: &usize| fastest(&gaps, *f).is_some_and(|s| s >= least && s >= 0.4 * most);
+    largest(range.filter(fast).filter_map(|f| loss(&gaps, f)))
 }
 
 /// A part that moves at `f` and stands right after.
@@ -63,7 +88,9 @@ fn stops(moving: &Moving<'_>, gaps: &[f64], f: usize, limits: &StopLimits) -> bo
     let apart = |p: &[f64; 2]| (p[0] - still[0][0]).hypot(p[1] - still[0][1]);
     speed >= limits.least.max(limits.least_noise * moving.sigma)
         && after.iter().all(|g| *g <= rest)
-        && still.iter().all(|p| apart(p) <= (limits.drift * speed).max(3.0 * moving.sigma))
+        && still
+            .iter()
+            .all(|p| apart(p) <= (limits.drift * speed).max(3.0 * moving.sigma))
 }
 
 pub(crate) fn scan(scene: &Scene, limits: &StopLimits) -> Vec<Candidate> {
@@ -74,9 +101,13 @@ pub(crate) fn scan(scene: &Scene, limits: &StopLimits) -> Vec<Candidate> {
         };
         let gaps = gaps(&moving.raw);
         for f in (0..scene.frames).filter(|f| stops(&moving, &gaps, *f, limits)) {
-            let window = &gaps[clip(f as isize - 2, f as isize + 5, scene.frames)];
-            if let Some(value) = loss(window).filter(|v| *v >= limits.limit) {
-                found.push(Candidate::new(part, f.saturating_sub(1), (f + 4).min(scene.frames - 1), value));
+            if let Some(value) = loss(&gaps, f).filter(|v| *v >= limits.limit) {
+                found.push(Candidate::new(
+                    part,
+                    f.saturating_sub(1),
+                    (f + 4).min(scene.frames - 1),
+                    value,
+                ));
             }
         }
     }
