@@ -64,6 +64,28 @@ impl Default for LiftLimits {
     }
 }
 
+/// Foot skate: the sum over frames of `v (2 - 2^(h / limit))` where the foot is at most `limit` above the floor, in the unit of the
+/// speeds (Zhang, Starke, Komura, Saito 2018). `heights` and `limit` share a unit, above the floor positive; below it counts as on it.
+#[must_use]
+pub fn foot_skate(speeds: &[f64], heights: &[f64], limit: f64) -> f64 {
+    let near = speeds
+        .iter()
+        .zip(heights)
+        .filter(|(v, h)| v.is_finite() && **h <= limit);
+    near.map(|(v, h)| v * (2.0 - (h.max(0.0) / limit).exp2()))
+        .sum()
+}
+
+/// Foot skate of a side over the whole scene, % of the standing height; the foot counts as low within `low` of the floor.
+pub(crate) fn skate(scene: &Scene, side: &str, low: f64) -> Option<f64> {
+    let floor = floor(scene)?;
+    let (_, ankle, toe) = foot(scene, &format!("ankle.{side}"))?;
+    let path = toe.unwrap_or(ankle);
+    let speeds: Vec<f64> = path.windows(2).map(|w| (w[1][0] - w[0][0]).abs()).collect();
+    let heights: Vec<f64> = path.iter().skip(1).map(|p| floor - p[1]).collect();
+    Some(100.0 * foot_skate(&speeds, &heights, low))
+}
+
 /// The height of the floor: low toes (or ankles); none without feet.
 pub(crate) fn floor(scene: &Scene) -> Option<f64> {
     let of = |what: &str| {

@@ -173,7 +173,7 @@ pub struct MeasureFacts {
 pub struct MeasureAnswer {
     /// What was found, measure by measure.
     pub findings: Vec<Finding>,
-    /// The measures by name, `sparc` and `ldlj` (see [`Smoothness`]) among them.
+    /// The measures by name, among them those of whole traces: `sparc`, `ldlj`, `speed-exponent` (see [`Smoothness`]), `foot-skate`.
     pub measures: BTreeMap<&'static str, MeasureFacts>,
     /// In the order of the request's places.
     pub at: Vec<ValueAnswer>,
@@ -314,6 +314,13 @@ impl MeasureRequest {
                 smoothness(&recording, part, 0, last, limits).ok()?,
             ))
         };
+        let skate = |side: &&str| {
+            Some((
+                format!("ankle.{side}"),
+                super::skate(&recording, side, limits)?,
+            ))
+        };
+        let feet = ["left", "right"].iter().filter_map(skate).collect();
         let at = self
             .at
             .iter()
@@ -332,7 +339,11 @@ impl MeasureRequest {
             });
         Ok(MeasureAnswer {
             findings: findings(&recording, limits),
-            measures: facts(&self.traces.keys().filter_map(smooth).collect(), limits),
+            measures: facts(
+                &self.traces.keys().filter_map(smooth).collect(),
+                &feet,
+                limits,
+            ),
             at: at.collect(),
         })
     }
@@ -340,6 +351,7 @@ impl MeasureRequest {
 
 fn facts(
     smooth: &BTreeMap<String, Smoothness>,
+    feet: &BTreeMap<String, f64>,
     limits: &Limits,
 ) -> BTreeMap<&'static str, MeasureFacts> {
     let finds = |m: super::Measure| MeasureFacts {
@@ -350,23 +362,28 @@ fn facts(
         unasked: m.speaks_unasked(),
         values: BTreeMap::new(),
     };
-    let tells = |value: fn(&Smoothness) -> f64| MeasureFacts {
-        unit: "",
+    let tells = |unit: &'static str, values: BTreeMap<String, f64>| MeasureFacts {
+        unit,
         limit: None,
         clean_p95: None,
         smallest_change: None,
         unasked: false,
-        values: smooth
+        values,
+    };
+    let of = |value: fn(&Smoothness) -> Option<f64>| {
+        let known = smooth
             .iter()
-            .map(|(part, s)| (part.clone(), value(s)))
-            .collect(),
+            .filter_map(|(part, s)| Some((part.clone(), value(s)?)));
+        tells("", known.collect())
     };
     let mut facts: BTreeMap<_, _> = super::Measure::ALL
         .into_iter()
         .map(|m| (m.name(), finds(m)))
         .collect();
-    facts.insert("sparc", tells(|s| s.sparc));
-    facts.insert("ldlj", tells(|s| s.ldlj));
+    facts.insert("sparc", of(|s| Some(s.sparc)));
+    facts.insert("ldlj", of(|s| Some(s.ldlj)));
+    facts.insert("speed-exponent", of(|s| s.speed_exponent));
+    facts.insert("foot-skate", tells("% height", feet.clone()));
     facts
 }
 

@@ -27,11 +27,14 @@ mod stop;
 
 pub use ask::{Answer, arc_kept, frames_added, held, offset, scaled};
 pub use compare::{FrameMap, Told, Verdict, compare};
+pub use feet::foot_skate;
 pub use kind::{Measure, UnknownMeasure};
 pub use lag::lag;
 pub use limits::*;
 pub use series::hampel;
-pub use smoothness::{Smoothness, log_dimensionless_jerk, smoothness, spectral_arc_length};
+pub use smoothness::{
+    Smoothness, log_dimensionless_jerk, smoothness, spectral_arc_length, speed_by_curvature,
+};
 
 use crate::trace::Recording;
 use scene::{BODY, Scene};
@@ -371,4 +374,11 @@ pub fn spacing(recording: &Recording, part: &str, limits: &Limits) -> Option<Vec
     let scene = Scene::new(recording, limits);
     let moving = scene.carried(part)?;
     Some(series::gaps(&moving.path))
+}
+
+/// Foot skate of the foot of a side (`left`, `right`) over the whole recording, % of the standing height, by [`foot_skate`] with
+/// [`Limits::contact_height`]; none if neither ankle nor toe is traced.
+#[must_use]
+pub fn skate(recording: &Recording, side: &str, limits: &Limits) -> Option<f64> {
+    feet::skate(&Scene::new(recording, limits), side, limits.contact_height)
 }

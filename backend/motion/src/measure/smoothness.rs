@@ -8,13 +8,15 @@ use super::series::{clip, gaps, largest};
 use super::{BODY, CannotTell};
 use crate::trace::Recording;
 
-/// Smoothness, both without unit, at most 0, nearer to 0 smoother. Independent of the size and the length of the movement.
+/// Smoothness. Independent of the size of the movement.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 pub struct Smoothness {
-    /// [`spectral_arc_length`] at 10 Hz (or half the frame rate) and 0.05. A single reach has about -1.4.
+    /// [`spectral_arc_length`] at 10 Hz (or half the frame rate) and 0.05, below 0, nearer to 0 smoother. A single reach has about -1.4.
     pub sparc: f64,
-    /// [`log_dimensionless_jerk`]. Falls with noise much faster than the arc length.
+    /// [`log_dimensionless_jerk`], nearer to 0 smoother. Falls with noise much faster than the arc length.
     pub ldlj: f64,
+    /// The exponent of [`speed_by_curvature`]: near 1/3 in drawing and reaching hands. None where the path hardly curves.
+    pub speed_exponent: Option<f64>,
 }
 
 /// The discrete Fourier transform of a row whose length is a power of two, in place (Cooley and Tukey 1965).
@@ -92,6 +94,33 @@ pub fn log_dimensionless_jerk(speeds: &[f64], rate: f64) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 
+/// The power law between speed and curvature: exponent and gain of `v = gain * curvature^-exponent`, by least squares of `ln v` on
+/// `ln 1/curvature`, from central differences of places taken `rate` times a second. Movements that obey the two-thirds power law
+/// (Lacquaniti, Terzuolo and Viviani 1983) have an exponent of 1/3.
+///
+/// Frames on which nothing moves or nothing curves are left out; none if fewer than eight are left or all curve alike.
+#[must_use]
+pub fn speed_by_curvature(places: &[[f64; 2]], rate: f64) -> Option<(f64, f64)> {
+    let known = places.windows(3).filter_map(|w| {
+        let velocity = |i: usize| (w[2][i] - w[0][i]) * rate / 2.0;
+        let change = |i: usize| (w[2][i] - 2.0 * w[1][i] + w[0][i]) * rate * rate;
+        let (v, a) = ([velocity(0), velocity(1)], [change(0), change(1)]);
+        let speed = v[0].hypot(v[1]);
+        let turn = (v[0] * a[1] - v[1] * a[0]).abs();
+        let (x, y) = ((speed.powi(3) / turn).ln(), speed.ln());
+        (x.is_finite() && y.is_finite()).then_some((x, y))
+    });
+    let known: Vec<(f64, f64)> = known.collect();
+    let n = known.len() as f64;
+    let (mx, my) = known
+        .iter()
+        .fold((0.0, 0.0), |(a, b), (x, y)| (a + x / n, b + y / n));
+    let xx: f64 = known.iter().map(|(x, _)| (x - mx) * (x - mx)).sum();
+    let xy: f64 = known.iter().map(|(x, y)| (x - mx) * (y - my)).sum();
+    let slope = xy / xx;
+    (known.len() >= 8 && slope.is_finite()).then(|| (slope, (my - slope * mx).exp()))
+}
+
 /// Smoothness of a part over the frames `start..=end`, as its parent carries it (an arm from the shoulder, the head from the neck).
 ///
 /// # Errors
@@ -129,7 +158,11 @@ pub fn smoothness(
     );
     let ldlj = log_dimensionless_jerk(&speeds, recording.fps);
     match (sparc, ldlj) {
-        (Some(sparc), Some(ldlj)) => Ok(Smoothness { sparc, ldlj }),
+        (Some(sparc), Some(ldlj)) => Ok(Smoothness {
+            sparc,
+            ldlj,
+            speed_exponent: speed_by_curvature(path, recording.fps).map(|(slope, _)| slope),
+        }),
         _ => Err(CannotTell::NoMove),
     }
 }

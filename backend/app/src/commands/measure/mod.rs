@@ -63,7 +63,8 @@ fn parse<T: DeserializeOwned>(text: &str) -> Result<T, RequestFault> {
         RequestFault::Form {
             line: fault.line(),
             column: fault.column(),
-            field: if path == "." {
+            // What stands before the first field has no name.
+            field: if path == "." || path == "?" {
                 String::new()
             } else {
                 format!("{path}: ")
