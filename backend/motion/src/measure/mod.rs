@@ -264,7 +264,12 @@ fn value_of(scene: &Scene, place: &Place, limits: &Limits) -> Result<Value, Cann
         })
         .filter_map(|seed| {
             value_in(
-                &scene.shaken(seed, limits.noise_least_px, limits.noise_most_px),
+                &scene.shaken(
+                    seed,
+                    place.start,
+                    limits.noise_least_px,
+                    limits.noise_most_px,
+                ),
                 &place,
                 limits,
             )

@@ -247,15 +247,18 @@ impl Scene {
     }
 
     /// The scene with every place moved by normal noise as strong as its trace's own, within `least..=most` pixels.
-    pub(crate) fn shaken(&self, seed: u64, least: f64, most: f64) -> Self {
+    ///
+    /// Noise is drawn from frame `from` outwards, so that what lies far before it does not change what is drawn.
+    pub(crate) fn shaken(&self, seed: u64, from: usize, least: f64, most: f64) -> Self {
         let mut shaken = self.clone();
-        let mut normal = Normal::new(seed);
-        for track in shaken.tracks.values_mut() {
+        for (track, stream) in shaken.tracks.values_mut().zip(0_u64..) {
+            let mut normal = Normal::new(seed ^ stream.wrapping_mul(0x9E37_79B9_7F4A_7C15));
             let sigma = track.sigma.max(least * self.px).min(most * self.px);
-            for (raw, path) in track.raw.iter_mut().zip(&mut track.path) {
+            for f in (from..self.frames).chain((0..from.min(self.frames)).rev()) {
                 let by = [sigma * normal.draw(), sigma * normal.draw()];
-                *raw = [raw[0] + by[0], raw[1] + by[1]];
-                *path = [path[0] + by[0], path[1] + by[1]];
+                for place in [&mut track.raw[f], &mut track.path[f]] {
+                    *place = [place[0] + by[0], place[1] + by[1]];
+                }
             }
         }
         shaken
