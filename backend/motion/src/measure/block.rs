@@ -7,7 +7,7 @@ use super::series::{V2, clip, gaps, largest, mean, norm, relative, sub};
 /// When parts start as one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BlockLimits {
-    /// Findings have at least this value (1: all on the same frame). Default 0.84.
+    /// Findings have at least this value (1: all on the same frame). Default 0.9.
     pub limit: f64,
     /// Deviation of the onsets, in frames, at which nothing is left of a block. Default 5.
     pub apart: f64,
@@ -30,7 +30,7 @@ pub struct BlockLimits {
 impl Default for BlockLimits {
     fn default() -> Self {
         Self {
-            limit: 0.84,
+            limit: 0.9,
             apart: 5.0,
             fewest: 3,
             with_fewest: 0.85,

@@ -7,7 +7,7 @@ use super::series::{V2, clip, dot, largest, median, norm, sub};
 /// When a limb snaps.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LimbLimits {
-    /// Findings have at least this value, in degrees a frame. Default 20.
+    /// Findings have at least this value, in degrees a frame. Default 24.
     pub limit: f64,
     /// Findings: bend of the snapped limb at most this, in degrees. Default 32.
     pub straight: f64,
@@ -20,7 +20,7 @@ pub struct LimbLimits {
 impl Default for LimbLimits {
     fn default() -> Self {
         Self {
-            limit: 20.0,
+            limit: 24.0,
             straight: 32.0,
             frames: 6,
             bone: 0.05,

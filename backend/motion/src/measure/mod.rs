@@ -181,6 +181,16 @@ fn involved(scene: &Scene, place: &Place) -> Vec<String> {
     }
 }
 
+/// Whether a value at a place depends on a part.
+fn needed(scene: &Scene, place: &Place, part: &str) -> bool {
+    let whole = place.part == BODY || place.measure == Measure::OneBlock;
+    let foot = part.split_once('.').is_some_and(|(joint, side)| {
+        matches!(joint, "ankle" | "toe") && place.part.ends_with(side)
+    });
+    let uses = |of: &String| of == part || scene::parent(of).is_some_and(|p| p == part);
+    whole || foot || involved(scene, place).iter().any(uses)
+}
+
 /// The value of a measure on frames of a scene; none if there is nothing to measure.
 fn value_in(scene: &Scene, place: &Place, limits: &Limits) -> Option<f64> {
     let (part, a, b) = (place.part.as_str(), place.start, place.end);
@@ -249,7 +259,7 @@ fn prepare(scene: &Scene, place: &Place, limits: &Limits) -> Result<(Scene, Plac
         end: place.end - range.start,
         ..place.clone()
     };
-    Ok((scene.cut(range), moved))
+    Ok((scene.cut(range, |part| needed(scene, place, part)), moved))
 }
 
 fn value_of(scene: &Scene, place: &Place, limits: &Limits) -> Result<Value, CannotTell> {

@@ -180,10 +180,8 @@ impl Scene {
     /// A part as its parent carries it: the arm from its shoulder, the head from the neck; otherwise, or if the parent is not traced,
     /// in the picture.
     pub(crate) fn carried(&self, part: &str) -> Option<Moving<'_>> {
-        let parent = match part.split_once('.') {
-            Some(("elbow" | "wrist" | "hand", side)) => format!("shoulder.{side}"),
-            _ if part == "head" => "neck".to_owned(),
-            _ => return self.absolute(part),
+        let Some(parent) = parent(part) else {
+            return self.absolute(part);
         };
         let (Some(track), Some(root)) = (self.tracks.get(part), self.tracks.get(&parent)) else {
             return self.absolute(part);
@@ -224,9 +222,10 @@ impl Scene {
         }
     }
 
-    /// The scene of some of its frames.
-    pub(crate) fn cut(&self, frames: Range<usize>) -> Self {
-        let tracks = self.tracks.iter().map(|(part, t)| {
+    /// The scene of some of its frames and parts.
+    pub(crate) fn cut(&self, frames: Range<usize>, keep: impl Fn(&str) -> bool) -> Self {
+        let kept = self.tracks.iter().filter(|(part, _)| keep(part));
+        let tracks = kept.map(|(part, t)| {
             let track = Track {
                 raw: t.raw[frames.clone()].to_vec(),
                 path: t.path[frames.clone()].to_vec(),
@@ -262,6 +261,14 @@ impl Scene {
             }
         }
         shaken
+    }
+}
+
+/// The part that carries a part.
+pub(crate) fn parent(part: &str) -> Option<String> {
+    match part.split_once('.') {
+        Some(("elbow" | "wrist" | "hand", side)) => Some(format!("shoulder.{side}")),
+        _ => (part == "head").then(|| "neck".to_owned()),
     }
 }
 
