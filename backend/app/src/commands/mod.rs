@@ -5,6 +5,7 @@ mod demo;
 pub mod doctor;
 pub mod ground;
 mod inputs;
+mod measure;
 pub mod program;
 mod run;
 mod school;
@@ -65,6 +66,11 @@ enum Command {
     Track(track::TrackArgs),
     /// Build the search index anew from the database.
     Reindex,
+    /// Measure traces of points, or compare them between two revisions. The request is read from standard input.
+    ///
+    /// Without --compare: {"fps", "height_px", "traces": {PART: [[x, y, confidence] | null, ...]}, "contacts"?: {"ankle.left": [bool]},
+    /// "at"?: [{"measure", "part", "start", "end"}]}. With it: {"before", "after", "map"?: [frame | null, ...], "at"}.
+    Measure(measure::MeasureArgs),
 }
 
 /// Reads the command line and does what it asks.
@@ -84,6 +90,7 @@ pub fn main() -> ExitCode {
         Command::Align(args) => run::align(&args),
         Command::Track(args) => run::track(&args),
         Command::Reindex => run::reindex(),
+        Command::Measure(args) => run::measure(args),
     };
     result.unwrap_or_else(|fault| {
         eprintln!("refrain: {fault}");

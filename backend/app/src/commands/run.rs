@@ -9,6 +9,7 @@ use store::Db;
 use super::align;
 use super::doctor;
 use super::ground::{Ground, GroundError, Sharing};
+use super::measure::{self, MeasureArgs};
 use super::program;
 use super::school::{SchoolArgs, SchoolError, found};
 use super::step_down::{Preparing, StepDownError, step_down};
@@ -121,34 +122,33 @@ pub(super) fn reindex() -> Result<ExitCode, Fault> {
 
 /// `refrain align`
 pub(super) fn align(args: &align::AlignArgs) -> Result<ExitCode, Fault> {
-    let config = Config::from_process()?;
-    args.step_down(&config)?;
-    match align::run(args) {
-        Ok(answer) => {
-            // A reader that has seen enough closes the pipe.
-            let written = writeln!(std::io::stdout().lock(), "{answer}");
-            Ok(written.map_or(ExitCode::FAILURE, |()| ExitCode::SUCCESS))
-        }
-        Err(fault) => {
-            eprintln!("refrain: {fault}");
-            Ok(ExitCode::from(2))
-        }
-    }
+    args.step_down(&Config::from_process()?)?;
+    Ok(tell(align::run(args)))
 }
 
 /// `refrain track`
-#[expect(clippy::print_stdout, reason = "the answer to the person who asked")]
 pub(super) fn track(args: &track::TrackArgs) -> Result<ExitCode, Fault> {
-    let config = Config::from_process()?;
-    step_down(&config, Preparing::Nothing)?;
-    match track::run(args) {
+    step_down(&Config::from_process()?, Preparing::Nothing)?;
+    Ok(tell(track::run(args)))
+}
+
+/// `refrain measure`
+pub(super) fn measure(args: MeasureArgs) -> Result<ExitCode, Fault> {
+    step_down(&Config::from_process()?, Preparing::Nothing)?;
+    Ok(tell(measure::answer(std::io::stdin().lock(), args)))
+}
+
+/// Writes an answer to standard output; a fault goes to standard error alone, with exit code 2.
+fn tell<E: std::fmt::Display>(answered: Result<String, E>) -> ExitCode {
+    match answered {
         Ok(answer) => {
-            println!("{answer}");
-            Ok(ExitCode::SUCCESS)
+            // A reader that has seen enough closes the pipe.
+            let written = writeln!(std::io::stdout().lock(), "{answer}");
+            written.map_or(ExitCode::FAILURE, |()| ExitCode::SUCCESS)
         }
         Err(fault) => {
             eprintln!("refrain: {fault}");
-            Ok(ExitCode::from(2))
+            ExitCode::from(2)
         }
     }
 }
