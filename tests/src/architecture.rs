@@ -10,18 +10,21 @@ use toml::Table;
 const ARROWS: &[(&str, &str, &[&str])] = &[
     ("domain", "backend/domain", &[]),
     ("media", "backend/media", &[]),
+    ("critique", "backend/critique", &["domain"]),
     ("archive", "backend/archive", &["domain"]),
     ("store", "backend/store", &["domain"]),
     ("seed", "seed", &[]),
     (
         "app",
         "backend/app",
-        &["archive", "domain", "media", "seed", "store"],
+        &["archive", "critique", "domain", "media", "seed", "store"],
     ),
     (
         "tests",
         "tests",
-        &["app", "archive", "domain", "media", "seed", "store"],
+        &[
+            "app", "archive", "critique", "domain", "media", "seed", "store",
+        ],
     ),
 ];
 
@@ -35,10 +38,9 @@ const OWNERS: &[(&str, &str)] = &[
 ];
 
 /// Crates that only compute: nothing with a clock, a disk, a network, threads or chance may be linked.
-const PURE: &[(&str, &[&str])] = &[(
-    "domain",
-    &["tokio", "rand", "reqwest", "tracing", "tempfile", "rustix"],
-)];
+const PURE: &[(&str, &[&str])] = &[("domain", IMPURE), ("critique", IMPURE)];
+
+const IMPURE: &[&str] = &["tokio", "rand", "reqwest", "tracing", "tempfile", "rustix"];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
