@@ -1,0 +1,91 @@
+//! What a text denies, wishes for or says is gone. "No pop there any more" names a fault and praises; "no weight in the hips" names a
+//! quality and does not.
+
+use crate::lexicon::phrase::Found;
+use crate::lexicon::{Cue, TraitId};
+use crate::words::Token;
+
+/// How many words before a find a denial or a wish reaches.
+const REACH: usize = 3;
+/// How many words behind a find "is gone" may stand.
+const BEHIND: usize = 6;
+
+/// Counts of what stands in which light.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Polarity {
+    /// For each fault found: whether it is denied or said to be gone.
+    pub fault_denied: Vec<bool>,
+    /// Qualities that are stated.
+    pub quality_stated: usize,
+    /// Qualities that are denied, missed or wished for.
+    pub quality_missed: usize,
+    /// Words of praise that stand by themselves.
+    pub praise: f64,
+    /// Words of praise that are denied or wished for.
+    pub praise_missed: f64,
+}
+
+impl Polarity {
+    pub(super) fn new(tokens: &[Token], cues: &[Found<Cue>], traits: &[Found<TraitId>], qualities: &[Found<()>]) -> Polarity {
+        let light = Light { tokens, cues };
+        let mut polarity = Polarity {
+            fault_denied: traits.iter().map(|t| light.denied(t.start) || light.gone(t.start, t.end)).collect(),
+            ..Polarity::default()
+        };
+        for quality in qualities {
+            if light.denied(quality.start) || light.wished(quality.start) || light.gone(quality.start, quality.end) {
+                polarity.quality_missed += 1;
+            } else {
+                polarity.quality_stated += 1;
+            }
+        }
+        for cue in cues.iter().filter(|c| c.meaning == Cue::Praise) {
+            if light.denied(cue.start) || light.wished(cue.start) {
+                polarity.praise_missed += cue.weight();
+            } else {
+                polarity.praise += cue.weight();
+            }
+        }
+        polarity
+    }
+
+    /// Faults that stand.
+    pub fn faults(&self) -> usize {
+        self.fault_denied.iter().filter(|d| !**d).count()
+    }
+
+    /// Faults that are denied or gone.
+    pub fn denied_faults(&self) -> usize {
+        self.fault_denied.iter().filter(|d| **d).count()
+    }
+}
+
+struct Light<'a> {
+    tokens: &'a [Token],
+    cues: &'a [Found<Cue>],
+}
+
+impl Light<'_> {
+    /// Whether a turn of phrase ends within reach before the word, in its clause.
+    fn reaches(&self, kind: Cue, at: usize) -> bool {
+        self.cues.iter().filter(|c| c.meaning == kind).any(|c| {
+            c.end <= at && at - c.end < REACH && self.tokens[c.start].clause == self.tokens[at].clause
+        })
+    }
+
+    fn denied(&self, at: usize) -> bool {
+        self.reaches(Cue::Denial, at)
+    }
+
+    fn wished(&self, at: usize) -> bool {
+        self.reaches(Cue::Wish, at)
+    }
+
+    /// Whether "is gone" or the like stands behind, or just before, in the same clause.
+    fn gone(&self, start: usize, end: usize) -> bool {
+        self.cues.iter().filter(|c| c.meaning == Cue::Gone).any(|c| {
+            let near = (c.start >= end && c.start - end < BEHIND) || (c.end <= start && start - c.end < REACH);
+            near && self.tokens[c.start].sentence == self.tokens[start].sentence
+        })
+    }
+}
