@@ -4,6 +4,7 @@
 
 pub mod contract;
 pub mod lexicon;
+pub mod listen;
 pub mod matching;
 pub mod note;
 pub mod scan;
@@ -12,6 +13,7 @@ pub mod weights;
 pub mod words;
 
 pub use lexicon::{Additions, Lexicon, LexiconError};
+pub use listen::listen;
 pub use matching::match_shot;
 pub use tag::Tags;
 pub use weights::{Weights, WeightsError};

@@ -3,10 +3,14 @@
 mod demo;
 pub mod doctor;
 pub mod ground;
+mod listen;
+mod match_notes;
 pub mod program;
 mod run;
 mod school;
+mod standard;
 pub mod step_down;
+mod tag;
 
 use std::process::ExitCode;
 
@@ -56,6 +60,24 @@ enum Command {
     },
     /// Build the search index anew from the database.
     Reindex,
+    /// Say which earlier concern each note of a shot is about. Reads a JSON object from standard input.
+    Match {
+        /// Answer in JSON, for programs.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Say what notes are about: principles, parts, kind, requests. Reads a JSON object a line from standard input.
+    Tag {
+        /// Answer in JSON, for programs.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Turn spoken critique into draft notes on the right frames. Reads a JSON object from standard input.
+    Listen {
+        /// Answer in JSON, for programs.
+        #[arg(long)]
+        json: bool,
+    },
 }
 
 /// Reads the command line and does what it asks.
@@ -73,6 +95,9 @@ pub fn main() -> ExitCode {
         } => Ok(run::list_variables()),
         Command::Doctor { json, .. } => run::doctor(json),
         Command::Reindex => run::reindex(),
+        Command::Match { json } => Ok(match_notes::match_notes(json)),
+        Command::Tag { json } => Ok(tag::tag(json)),
+        Command::Listen { json } => Ok(listen::listen(json)),
     };
     result.unwrap_or_else(|fault| {
         eprintln!("refrain: {fault}");

@@ -1,10 +1,15 @@
 //! What `match`, `tag` and `listen` read and write, as JSON. Fields not named here are ignored.
 
-pub mod read;
 mod place;
+pub mod read;
+pub mod words;
 
-use domain::{Kind, Principle, Side, Standing};
+use domain::{Kind, Principle, Side, Standing, Urgency};
 use serde::{Deserialize, Serialize};
+
+use crate::tag::Tags;
+
+pub use read::InputError;
 
 
 
@@ -305,4 +310,41 @@ pub struct HeardNote {
 pub struct ListenOutput {
     /// In order of time.
     pub notes: Vec<HeardNote>,
+}
+
+impl From<Urgency> for Weight {
+    fn from(urgency: Urgency) -> Weight {
+        match urgency {
+            Urgency::Must => Weight::Must,
+            Urgency::Should => Weight::Should,
+            Urgency::IfTime => Weight::Polish,
+        }
+    }
+}
+
+impl TagOutput {
+    /// The tags of the note with this id.
+    pub fn new(id: String, tags: &Tags) -> TagOutput {
+        let ask = |a: &domain::ask::Ask| ScoredAsk {
+            what: a.what,
+            amount: a.amount,
+            unit: if a.what == domain::ask::AskKind::Scale { "times" } else { "frames" },
+        };
+        TagOutput {
+            id,
+            principles: tags.principles.iter().map(|(name, score)| ScoredPrinciple { name: *name, score: thousandths(*score) }).collect(),
+            parts: tags
+                .parts
+                .iter()
+                .map(|p| ScoredPart { name: p.name.into(), side: p.side, score: thousandths(p.weight) })
+                .collect(),
+            kind: tags.kind,
+            weight: tags.urgency.map(Weight::from),
+            asks: tags.asks.iter().map(ask).collect(),
+        }
+    }
+}
+
+fn thousandths(value: f64) -> f64 {
+    (value * 1000.0).round() / 1000.0
 }

@@ -29,8 +29,10 @@ pub struct Scan {
     pub cues: Vec<Found<Cue>>,
     /// Things a shot should have.
     pub qualities: Vec<Found<()>>,
-    /// Parts in order of weight.
+    /// Parts in order of weight, each once.
     pub parts: Vec<SaidPart>,
+    /// Parts in the order in which they are said, each time.
+    pub parts_in_order: Vec<SaidPart>,
     /// Measurable requests.
     pub asks: Vec<Ask>,
     /// Which finds are denied, wished for, gone.
@@ -63,7 +65,7 @@ impl Scan {
             finds.sort_in(found);
         }
         let polarity = Polarity::new(&tokens, &finds.cues, &finds.traits, &finds.qualities);
-        let parts = parts::said(lexicon, &tokens, &finds.traits, &finds.cues);
+        let parts_in_order = parts::said(lexicon, &tokens, &finds.traits, &finds.cues);
         Scan {
             stems: tokens.iter().map(|t| stem(&t.text)).collect(),
             asks: asks::read(lexicon, &finds.asks),
@@ -72,7 +74,8 @@ impl Scan {
             directions: finds.directions,
             cues: finds.cues,
             qualities: finds.qualities,
-            parts,
+            parts: parts::merged(&parts_in_order),
+            parts_in_order,
             polarity,
             tokens,
             asks_back: false,

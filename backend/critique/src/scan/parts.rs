@@ -19,6 +19,9 @@ pub struct SaidPart {
     pub at: usize,
 }
 
+/// Place of a word, the node it names, and whether it is a plural of both sides.
+type Named = (usize, &'static domain::parts::PartNode, bool);
+
 /// How far a side word may stand from its part.
 const REACH: usize = 2;
 /// What a part weighs in a clause that names no fault, beside clauses that do.
@@ -28,17 +31,17 @@ const SET_ASIDE: f64 = 0.3;
 /// Each part after the first is likelier to be company than the matter.
 const LATER: f64 = 0.85;
 
-/// Parts in order of weight, each node and side once.
+/// Every part word in the order of the text.
 pub(super) fn said(lexicon: &Lexicon, tokens: &[Token], traits: &[Found<TraitId>], cues: &[Found<Cue>]) -> Vec<SaidPart> {
-    let named: Vec<(usize, &'static domain::parts::PartNode, bool)> = tokens
+    let named: Vec<Named> = tokens
         .iter()
         .enumerate()
         .filter(|(at, token)| !means_something_else(tokens, *at, &token.text))
         .filter_map(|(at, token)| lexicon.part_word(&token.text).map(|(node, plural)| (at, node, plural)))
         .collect();
     let aside = aside_clause(tokens, cues);
-    let mut parts: Vec<SaidPart> = vec![];
     let mut later = 1.0;
+    let mut parts = vec![];
     for (index, (at, node, plural)) in named.iter().enumerate() {
         let clause = tokens[*at].clause;
         let fault_here = traits.iter().any(|t| tokens[t.start].clause == clause);
@@ -51,12 +54,22 @@ pub(super) fn said(lexicon: &Lexicon, tokens: &[Token], traits: &[Found<TraitId>
         }
         let side = if node.sided { side_of(lexicon, tokens, &named, index).or(plural.then_some(Side::Both)) } else { None };
         later *= LATER;
-        match parts.iter_mut().find(|p| p.name == node.name && (p.side == side || side.is_none() || p.side.is_none())) {
+        parts.push(SaidPart { name: node.name, side, weight, at: *at });
+    }
+    parts
+}
+
+/// In order of weight, each node and side once.
+pub(super) fn merged(all: &[SaidPart]) -> Vec<SaidPart> {
+    let mut parts: Vec<SaidPart> = vec![];
+    for said in all {
+        let same = |p: &&mut SaidPart| p.name == said.name && (p.side == said.side || said.side.is_none() || p.side.is_none());
+        match parts.iter_mut().find(same) {
             Some(held) => {
-                held.weight = held.weight.max(weight);
-                held.side = held.side.or(side);
+                held.weight = held.weight.max(said.weight);
+                held.side = held.side.or(said.side);
             }
-            None => parts.push(SaidPart { name: node.name, side, weight, at: *at }),
+            None => parts.push(said.clone()),
         }
     }
     parts.sort_by(|a, b| b.weight.total_cmp(&a.weight).then(a.at.cmp(&b.at)));
@@ -95,7 +108,7 @@ fn aside_clause(tokens: &[Token], cues: &[Found<Cue>]) -> Option<u32> {
 }
 
 /// The side word nearest to a part, with no other part between.
-fn side_of(lexicon: &Lexicon, tokens: &[Token], named: &[(usize, &'static domain::parts::PartNode, bool)], index: usize) -> Option<Side> {
+fn side_of(lexicon: &Lexicon, tokens: &[Token], named: &[Named], index: usize) -> Option<Side> {
     let at = named[index].0;
     let is_part = |position: usize| named.iter().any(|(other, ..)| *other == position);
     let read = |position: usize| {
