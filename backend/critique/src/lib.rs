@@ -2,19 +2,31 @@
 //!
 //! Nothing here knows a clock, a disk, chance or threads. Every answer is a suggestion; a person confirms it.
 
+pub mod beta;
 pub mod contract;
+pub mod habits;
 pub mod lexicon;
 pub mod listen;
 pub mod matching;
 pub mod note;
+pub mod plan;
+pub mod propose;
 pub mod scan;
+pub mod survival;
 pub mod tag;
 pub mod weights;
 pub mod words;
+pub mod yardstick;
 
+#[cfg(test)]
+mod tests;
+
+pub use habits::{Habit, habits};
 pub use lexicon::{Additions, Lexicon, LexiconError};
 pub use listen::listen;
 pub use matching::match_shot;
+pub use plan::plan;
+pub use propose::{Earlier, Proposal};
 pub use tag::Tags;
 pub use weights::{Weights, WeightsError};
 

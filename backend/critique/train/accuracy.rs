@@ -6,6 +6,7 @@ use std::error::Error;
 use critique::matching::match_prepared;
 use critique::weights::Weights;
 
+use crate::baseline::{self, Likeness};
 use crate::data::TuneShot;
 use crate::learn;
 use crate::score::{MatchScore, TagScore};
@@ -13,18 +14,17 @@ use crate::score::{MatchScore, TagScore};
 /// Into so many groups students are split.
 const GROUPS: usize = 4;
 
-pub fn print(shots: &[TuneShot]) -> Result<(), Box<dyn Error>> {
-    let base = Weights::built_in()?.source;
-    let lexicon = critique::Lexicon::built_in()?;
+pub fn print(shots: &[TuneShot], verbose: bool) -> Result<(), Box<dyn Error>> {
+    let boundary = Weights::built_in()?.source.boundary;
+    let lexicon = crate::data::lexicon()?;
     let reads = learn::read(&lexicon, shots);
     let students: Vec<&str> = shots.iter().map(|s| s.student.as_str()).collect::<BTreeSet<_>>().into_iter().collect();
     let group = |student: &str| students.iter().position(|s| *s == student).unwrap_or(0) % GROUPS;
     let mut matches = [MatchScore::default(), MatchScore::default()];
     let mut words = TagScore::default();
-    let verbose = std::env::var("VERBOSE").is_ok();
     for held in 0..GROUPS {
         let rest: Vec<&TuneShot> = shots.iter().filter(|s| group(&s.student) != held).collect();
-        let (critic, tags) = crate::learned(&reads, &rest, &base, |r| group(r.student) != held)?;
+        let (critic, tags) = crate::learned(&reads, &rest, &boundary, |r| group(r.student) != held)?;
         for read in reads.iter().filter(|r| group(r.student) == held) {
             words.add(&read.note.truth, &tags[&read.note.id]);
             if verbose { complain(read, &tags[&read.note.id]); }
@@ -36,6 +36,16 @@ pub fn print(shots: &[TuneShot]) -> Result<(), Box<dyn Error>> {
                 matches[mode].add(shot, &answer);
             }
         }
+    }
+    for (likeness, name) in [(Likeness::Bm25, "bm25"), (Likeness::Tfidf, "tfidf")] {
+        let mut score = MatchScore::default();
+        for held in 0..GROUPS {
+            let (out, rest): (Vec<&TuneShot>, Vec<&TuneShot>) = shots.iter().partition(|s| group(&s.student) == held);
+            baseline::score(likeness, &rest, &out, &mut score);
+        }
+        println!("text_only.{name}.recurrence.precision\t{:.3}\tshare", score.recurrence.precision());
+        println!("text_only.{name}.recurrence.recall\t{:.3}\tshare", score.recurrence.recall());
+        println!("text_only.{name}.recurrence.f1\t{:.3}\tshare", score.recurrence.f1());
     }
     words.print("tag");
     for (score, name) in matches.iter().zip(["match.tagged", "match.auto"]) {

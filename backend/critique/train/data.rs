@@ -149,6 +149,12 @@ pub fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../../ops/train/data")
 }
 
+/// The lexicon as it stands in the folder of the crate, so that trying a word needs no build.
+pub fn lexicon() -> Result<critique::Lexicon, Box<dyn std::error::Error>> {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("lexicon.json");
+    Ok(critique::Lexicon::from_json(&std::fs::read_to_string(path)?)?)
+}
+
 /// Reads a file of JSON lines.
 pub fn lines<T: DeserializeOwned>(path: &Path) -> Result<Vec<T>, Box<dyn std::error::Error>> {
     let text = std::fs::read_to_string(path).map_err(|e| format!("{}: {e}", path.display()))?;

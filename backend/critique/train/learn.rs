@@ -8,7 +8,7 @@ use critique::matching::{Prepared, gate, pair};
 use critique::note::Analysed;
 use critique::scan::Scan;
 use critique::tag::{self, Tags, features};
-use critique::weights::{Logistic, Softmax, ThresholdPair, Thresholds, Weights, WeightsSource};
+use critique::weights::{Boundary, Logistic, Softmax, ThresholdPair, Thresholds, Weights, WeightsSource};
 use critique::{Critic, Lexicon};
 use domain::{Kind, Principle};
 
@@ -101,8 +101,10 @@ fn kind_sample(read: &Read) -> Sample {
 }
 
 /// Weights of the given word models, with nothing learned about pairs.
-pub fn blank(models: WordModels, base: &WeightsSource) -> WeightsSource {
+pub fn blank(models: WordModels, boundary: &Boundary) -> WeightsSource {
     WeightsSource {
+        version: "2".into(),
+        trained_on: "tune.jsonl and transcripts.jsonl".into(),
         docs: models.docs,
         df: models.df,
         principle: models.principle,
@@ -111,7 +113,7 @@ pub fn blank(models: WordModels, base: &WeightsSource) -> WeightsSource {
         gate: Softmax { classes: gate::CLASSES.map(str::to_owned).to_vec(), bias: vec![0.0; 4], w: BTreeMap::new() },
         late_p_none: 0.8,
         threshold: thresholds(),
-        ..base.clone()
+        boundary: boundary.clone(),
     }
 }
 

@@ -52,6 +52,8 @@ pub enum Cue {
     Aside,
     /// Compares with a thing.
     Simile,
+    /// A verb that asks when it opens a clause.
+    Imperative,
 }
 
 impl Cue {
@@ -59,7 +61,7 @@ impl Cue {
     pub const ALL: &'static [Cue] = &[
         Cue::Still, Cue::Back, Cue::Eased, Cue::Cleared, Cue::Praise, Cue::Fix, Cue::Question, Cue::Consider, Cue::Late,
         Cue::Reversal, Cue::Must, Cue::Polish, Cue::Opener, Cue::Continue, Cue::Chatter, Cue::Denial, Cue::Gone,
-        Cue::Request, Cue::Wish, Cue::Aside, Cue::Simile,
+        Cue::Request, Cue::Wish, Cue::Aside, Cue::Simile, Cue::Imperative,
     ];
 
     /// The kind as it is written in the lexicon.
@@ -86,6 +88,7 @@ impl Cue {
             Cue::Wish => "wish",
             Cue::Aside => "aside",
             Cue::Simile => "simile",
+            Cue::Imperative => "imperative",
         }
     }
 

@@ -19,6 +19,11 @@ pub struct SaidPart {
     pub at: usize,
 }
 
+/// Words for the whole figure that say little beside a part.
+const PRONOUNS: &[&str] = &["he", "she", "hes", "shes", "him", "guy"];
+/// What such a word weighs.
+const PRONOUN: f64 = 0.4;
+
 /// Place of a word, the node it names, and whether it is a plural of both sides.
 type Named = (usize, &'static domain::parts::PartNode, bool);
 
@@ -45,7 +50,7 @@ pub(super) fn said(lexicon: &Lexicon, tokens: &[Token], traits: &[Found<TraitId>
     for (index, (at, node, plural)) in named.iter().enumerate() {
         let clause = tokens[*at].clause;
         let fault_here = traits.iter().any(|t| tokens[t.start].clause == clause);
-        let mut weight = later;
+        let mut weight = if PRONOUNS.contains(&tokens[*at].text.as_str()) { PRONOUN * later } else { later };
         if !fault_here && !traits.is_empty() {
             weight *= NO_FAULT;
         }
@@ -53,7 +58,9 @@ pub(super) fn said(lexicon: &Lexicon, tokens: &[Token], traits: &[Found<TraitId>
             weight *= SET_ASIDE;
         }
         let side = if node.sided { side_of(lexicon, tokens, &named, index).or(plural.then_some(Side::Both)) } else { None };
-        later *= LATER;
+        if !PRONOUNS.contains(&tokens[*at].text.as_str()) {
+            later *= LATER;
+        }
         parts.push(SaidPart { name: node.name, side, weight, at: *at });
     }
     parts

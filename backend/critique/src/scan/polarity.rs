@@ -23,6 +23,8 @@ pub struct Polarity {
     pub praise: f64,
     /// Words of praise that are denied or wished for.
     pub praise_missed: f64,
+    /// Verbs that ask: each opens a clause and has something to act on.
+    pub orders: usize,
 }
 
 impl Polarity {
@@ -30,6 +32,7 @@ impl Polarity {
         let light = Light { tokens, cues };
         let mut polarity = Polarity {
             fault_denied: traits.iter().map(|t| light.denied(t.start) || light.gone(t.start, t.end)).collect(),
+            orders: cues.iter().filter(|c| c.meaning == Cue::Imperative && light.orders(c.start)).count(),
             ..Polarity::default()
         };
         for quality in qualities {
@@ -65,7 +68,39 @@ struct Light<'a> {
     cues: &'a [Found<Cue>],
 }
 
+/// Words that may stand before a verb that opens a clause.
+const FILLERS: &[&str] = &[
+    "please", "just", "and", "so", "then", "also", "maybe", "ok", "okay", "um", "uh", "hm", "hmm", "now", "first", "next", "yeah", "well", "perhaps",
+    "or", "better", "closer", "really", "definitely", "still", "simply", "instead",
+];
+
+/// Words that tell a verb from a noun: "hold the pose", not "hold reads well".
+const OBJECTS: &[&str] = &[
+    "the", "a", "an", "it", "this", "that", "his", "her", "hers", "its", "their", "them", "him", "those", "these", "your", "one", "both", "up", "down",
+    "out", "back", "more", "less", "two", "three", "four", "five", "six", "some", "further", "into", "in", "on", "off", "all", "each", "every", "me",
+    "us", "from", "through", "over", "away", "apart", "around", "round", "to", "for", "left", "right", "another", "any", "bigger", "harder", "wider",
+    "deeper", "lower", "higher", "with", "us", "no", "between", "everything", "either", "half",
+];
+
+/// Behind these a word is a noun after all: "settle on the head is great".
+const STATES: &[&str] = &["is", "are", "was", "feels", "feel", "reads", "read", "looks", "look", "works", "work", "has", "have", "seems", "needs", "isnt", "doesnt"];
+
+/// How far behind a noun its verb is looked for.
+const NOUN_REACH: usize = 6;
+
 impl Light<'_> {
+    /// Whether the word is a verb that asks.
+    fn orders(&self, at: usize) -> bool {
+        let clause = self.tokens[at].clause;
+        let opens = self.tokens[..at].iter().rev().take_while(|t| t.clause == clause).all(|t| FILLERS.contains(&t.text.as_str()));
+        let next = self.tokens.get(at + 1).filter(|t| t.sentence == self.tokens[at].sentence);
+        let acts = next.is_none_or(|n| OBJECTS.contains(&n.text.as_str()));
+        let mut behind = self.tokens[at + 1..].iter().take(NOUN_REACH).take_while(|t| t.clause == clause);
+        let placed = next.is_some_and(|n| matches!(n.text.as_str(), "on" | "in" | "into" | "for" | "from" | "between" | "to" | "with" | "through"));
+        let stated = placed && behind.any(|t| STATES.contains(&t.text.as_str()));
+        opens && acts && !stated && (at + 1 < self.tokens.len() || at > 0)
+    }
+
     /// Whether a turn of phrase ends within reach before the word, in its clause.
     fn reaches(&self, kind: Cue, at: usize) -> bool {
         self.cues.iter().filter(|c| c.meaning == kind).any(|c| {

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::lexicon::{Cue, Lexicon, PRINCIPLES};
+use crate::note::is_side;
 use crate::scan::Scan;
 use crate::weights::Features;
 use domain::Principle;
@@ -13,7 +14,7 @@ const TRAIT_MOST: f64 = 3.0;
 const WORDS_MOST: f64 = 2.0;
 /// What a principle word adds to the share by lexicon, beside a fault's one.
 const WORD_SHARE: f64 = 0.8;
-/// What a fault or a quality that is denied counts towards its principle.
+/// What a stem counts.
 const STEM: f64 = 0.7;
 const KIND_STEM: f64 = 0.5;
 
@@ -76,7 +77,7 @@ pub fn principle(lexicon: &Lexicon, scan: &Scan) -> Features {
 /// For the kind.
 pub fn kind(scan: &Scan) -> Features {
     let mut features = Features::new();
-    for cue in Cue::ALL {
+    for cue in Cue::ALL.iter().filter(|c| **c != Cue::Imperative) {
         let weight = scan.cue(*cue);
         if weight > 0.0 {
             features.push((format!("c:{}", cue.as_str()), weight));
@@ -98,7 +99,8 @@ pub fn kind(scan: &Scan) -> Features {
     add("missed", count(p.quality_missed));
     add("praise", p.praise.min(3.0));
     add("praise_missed", p.praise_missed.min(3.0));
-    let wants = scan.has(Cue::Request) || scan.has(Cue::Wish) || p.quality_missed > 0;
+    add("orders", count(p.orders));
+    let wants = p.orders > 0 || scan.has(Cue::Request) || scan.has(Cue::Wish) || p.quality_missed > 0;
     let good = p.praise > 0.0 || scan.has(Cue::Cleared);
     add("good_only", f64::from(u8::from(good && !wants && p.faults() == 0)));
     add("good_wants", f64::from(u8::from(good && wants)));
@@ -106,7 +108,7 @@ pub fn kind(scan: &Scan) -> Features {
     add("calm", f64::from(u8::from(!good && !wants && p.faults() == 0)));
     add("now", f64::from(u8::from(scan.tokens.iter().any(|t| t.text == "now"))));
     after_turn(scan, &mut add);
-    if let Some(first) = scan.stems.first() {
+    if let Some(first) = scan.stems.first().filter(|s| !is_side(s)) {
         features.push((format!("first:{first}"), 1.0));
     }
     stems(scan, KIND_STEM, &mut features);
@@ -122,13 +124,13 @@ fn after_turn(scan: &Scan, add: &mut impl FnMut(&str, f64)) {
     let fault = scan.traits.iter().zip(&scan.polarity.fault_denied).any(|(t, denied)| t.start > turn && !denied);
     add("but", 1.0);
     add("praise_after_but", f64::from(u8::from(behind(Cue::Praise))));
-    add("fix_after_but", f64::from(u8::from(behind(Cue::Fix) || behind(Cue::Request) || fault)));
+    add("fix_after_but", f64::from(u8::from(behind(Cue::Fix) || behind(Cue::Request) || behind(Cue::Imperative) || fault)));
 }
 
 fn stems(scan: &Scan, weight: f64, features: &mut Features) {
     let mut seen: Vec<&str> = vec![];
     for stem in &scan.stems {
-        if !seen.contains(&stem.as_str()) && !stem.bytes().any(|b| b.is_ascii_digit()) {
+        if !seen.contains(&stem.as_str()) && !is_side(stem) && !stem.bytes().any(|b| b.is_ascii_digit()) {
             seen.push(stem);
             features.push((format!("s:{stem}"), weight));
         }
