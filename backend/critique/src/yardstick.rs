@@ -57,7 +57,8 @@ impl Corpus {
     /// Cosine of tf·idf of every text and a query, idf = ln((1 + N) / (1 + df)) + 1, as scikit-learn's `TfidfVectorizer`;
     /// with `logarithm` 1 + ln tf stands for tf.
     pub fn tfidf(&self, query: &str, logarithm: bool) -> Vec<f64> {
-        let asked = self.vector(&counts(query), logarithm);
+        let asked = counts(query);
+        let asked = self.vector(&asked, logarithm);
         self.counts
             .iter()
             .map(|text| {
