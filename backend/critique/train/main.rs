@@ -85,7 +85,23 @@ pub fn learned(
     Ok((critic, tags))
 }
 
-/// As it is written to `weights.json`.
+/// As it is written to `weights.json`: one line a feature.
 fn written(source: &WeightsSource) -> Result<String, Box<dyn Error>> {
-    Ok(serde_json::to_string_pretty(source)?)
+    let mut text = String::new();
+    lines(&serde_json::to_value(source)?, 0, &mut text);
+    Ok(text)
+}
+
+/// Objects one entry a line, everything else in one.
+fn lines(value: &serde_json::Value, depth: usize, text: &mut String) {
+    let Some(entries) = value.as_object() else {
+        *text += &value.to_string();
+        return;
+    };
+    *text += "{";
+    for (at, (name, entry)) in entries.iter().enumerate() {
+        *text += &format!("{}\n{}{:?}: ", if at > 0 { "," } else { "" }, " ".repeat(depth + 1), name);
+        lines(entry, depth + 1, text);
+    }
+    *text += &format!("\n{}}}", " ".repeat(depth));
 }

@@ -11,7 +11,7 @@ use crate::lexicon::phrase::Found;
 use crate::lexicon::{Cue, Lexicon, Meaning, TraitId};
 use crate::words::{Token, stem, tokens};
 pub use parts::SaidPart;
-pub use polarity::Polarity;
+pub use polarity::{Light, Polarity};
 
 /// Everything found in one text.
 pub struct Scan {

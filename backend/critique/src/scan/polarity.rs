@@ -6,15 +6,26 @@ use crate::lexicon::{Cue, TraitId};
 use crate::words::Token;
 
 /// How many words before a find a denial or a wish reaches.
-const REACH: usize = 3;
+const WORDS: usize = 3;
 /// How many words behind a find "is gone" may stand.
 const BEHIND: usize = 6;
+
+/// In which light a fault stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Light {
+    /// It hurts.
+    Stands,
+    /// "not", "no": it is denied, or its remedy is.
+    Denied,
+    /// "no longer", "is gone": it was there and is there no more.
+    Gone,
+}
 
 /// Counts of what stands in which light.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Polarity {
-    /// For each fault found: whether it is denied or said to be gone.
-    pub fault_denied: Vec<bool>,
+    /// For each fault found.
+    pub faults: Vec<Light>,
     /// Qualities that are stated.
     pub quality_stated: usize,
     /// Qualities that are denied, missed or wished for.
@@ -29,9 +40,17 @@ pub struct Polarity {
 
 impl Polarity {
     pub(super) fn new(tokens: &[Token], cues: &[Found<Cue>], traits: &[Found<TraitId>], qualities: &[Found<()>]) -> Polarity {
-        let light = Light { tokens, cues };
+        let light = Reach { tokens, cues };
+        let fault = |t: &Found<TraitId>| {
+            let quality = qualities.iter().any(|q| q.start < t.end && t.start < q.end);
+            match (light.gone(t.start, t.end), light.denied(t.start)) {
+                (true, _) => Light::Gone,
+                (_, true) if !quality => Light::Denied,
+                _ => Light::Stands,
+            }
+        };
         let mut polarity = Polarity {
-            fault_denied: traits.iter().map(|t| light.denied(t.start) || light.gone(t.start, t.end)).collect(),
+            faults: traits.iter().map(fault).collect(),
             orders: cues.iter().filter(|c| c.meaning == Cue::Imperative && light.orders(c.start)).count(),
             ..Polarity::default()
         };
@@ -52,18 +71,13 @@ impl Polarity {
         polarity
     }
 
-    /// Faults that stand.
-    pub fn faults(&self) -> usize {
-        self.fault_denied.iter().filter(|d| !**d).count()
-    }
-
-    /// Faults that are denied or gone.
-    pub fn denied_faults(&self) -> usize {
-        self.fault_denied.iter().filter(|d| **d).count()
+    /// How many faults stand in a light.
+    pub fn count(&self, light: Light) -> usize {
+        self.faults.iter().filter(|l| **l == light).count()
     }
 }
 
-struct Light<'a> {
+struct Reach<'a> {
     tokens: &'a [Token],
     cues: &'a [Found<Cue>],
 }
@@ -88,7 +102,7 @@ const STATES: &[&str] = &["is", "are", "was", "feels", "feel", "reads", "read", 
 /// How far behind a noun its verb is looked for.
 const NOUN_REACH: usize = 6;
 
-impl Light<'_> {
+impl Reach<'_> {
     /// Whether the word is a verb that asks.
     fn orders(&self, at: usize) -> bool {
         let clause = self.tokens[at].clause;
@@ -104,7 +118,7 @@ impl Light<'_> {
     /// Whether a turn of phrase ends within reach before the word, in its clause.
     fn reaches(&self, kind: Cue, at: usize) -> bool {
         self.cues.iter().filter(|c| c.meaning == kind).any(|c| {
-            c.end <= at && at - c.end < REACH && self.tokens[c.start].clause == self.tokens[at].clause
+            c.end <= at && at - c.end < WORDS && self.tokens[c.start].clause == self.tokens[at].clause
         })
     }
 
@@ -119,7 +133,7 @@ impl Light<'_> {
     /// Whether "is gone" or the like stands behind, or just before, in the same clause.
     fn gone(&self, start: usize, end: usize) -> bool {
         self.cues.iter().filter(|c| c.meaning == Cue::Gone).any(|c| {
-            let near = (c.start >= end && c.start - end < BEHIND) || (c.end <= start && start - c.end < REACH);
+            let near = (c.start >= end && c.start - end < BEHIND) || (c.end <= start && start - c.end < WORDS);
             near && self.tokens[c.start].sentence == self.tokens[start].sentence
         })
     }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::lexicon::{Cue, Lexicon, PRINCIPLES};
 use crate::note::is_side;
-use crate::scan::Scan;
+use crate::scan::{Light, Scan};
 use crate::weights::Features;
 use domain::Principle;
 
@@ -93,8 +93,11 @@ pub fn kind(scan: &Scan) -> Features {
     add("n", f64::from(u32::try_from(scan.tokens.len().min(40)).unwrap_or(40)) / 20.0);
     add("?", f64::from(u8::from(scan.asks_back)));
     add("!", f64::from(u8::from(scan.exclaims)));
-    add("faults", count(p.faults()));
-    add("denied", count(p.denied_faults()));
+    let faults = p.count(Light::Stands);
+    let gone = p.count(Light::Gone);
+    add("faults", count(faults));
+    add("denied", count(p.count(Light::Denied)));
+    add("gone", count(gone));
     add("stated", count(p.quality_stated));
     add("missed", count(p.quality_missed));
     add("praise", p.praise.min(3.0));
@@ -102,11 +105,15 @@ pub fn kind(scan: &Scan) -> Features {
     add("orders", count(p.orders));
     let wants = p.orders > 0 || scan.has(Cue::Request) || scan.has(Cue::Wish) || p.quality_missed > 0;
     let good = p.praise > 0.0 || scan.has(Cue::Cleared);
-    add("good_only", f64::from(u8::from(good && !wants && p.faults() == 0)));
+    add("good_only", f64::from(u8::from(good && !wants && faults == 0)));
     add("good_wants", f64::from(u8::from(good && wants)));
-    add("good_fault", f64::from(u8::from(good && p.faults() > 0)));
-    add("calm", f64::from(u8::from(!good && !wants && p.faults() == 0)));
-    add("now", f64::from(u8::from(scan.tokens.iter().any(|t| t.text == "now"))));
+    add("good_fault", f64::from(u8::from(good && faults > 0)));
+    add("calm", f64::from(u8::from(!good && !wants && faults == 0)));
+    let now = scan.tokens.iter().any(|t| t.text == "now");
+    add("now", f64::from(u8::from(now)));
+    let settled = !wants && faults == 0 && !scan.has(Cue::Eased) && !scan.has(Cue::Still);
+    add("now_settled", f64::from(u8::from(now && settled)));
+    add("gone_settled", f64::from(u8::from(gone > 0 && settled)));
     after_turn(scan, &mut add);
     if let Some(first) = scan.stems.first().filter(|s| !is_side(s)) {
         features.push((format!("first:{first}"), 1.0));
@@ -121,7 +128,7 @@ fn after_turn(scan: &Scan, add: &mut impl FnMut(&str, f64)) {
         return;
     };
     let behind = |cue: Cue| scan.cues.iter().any(|c| c.meaning == cue && c.start > turn);
-    let fault = scan.traits.iter().zip(&scan.polarity.fault_denied).any(|(t, denied)| t.start > turn && !denied);
+    let fault = scan.traits.iter().zip(&scan.polarity.faults).any(|(t, light)| t.start > turn && *light == Light::Stands);
     add("but", 1.0);
     add("praise_after_but", f64::from(u8::from(behind(Cue::Praise))));
     add("fix_after_but", f64::from(u8::from(behind(Cue::Fix) || behind(Cue::Request) || behind(Cue::Imperative) || fault)));

@@ -75,11 +75,11 @@ fn requests_are_read() {
 fn a_schools_own_words_are_merged_and_checked() {
     let critic = critic();
     let additions = serde_json::from_str(
-        r#"{"traits": {"foot-slide": ["bambi legs"]}, "parts": {"flipper": "hand"}, "cues": {"praise": ["zonk"]}}"#,
+        r#"{"traits": {"foot-slide": ["bambi mode"]}, "parts": {"flipper": "hand"}, "cues": {"praise": ["zonk"]}}"#,
     )
     .unwrap();
     let school = crate::Critic { lexicon: critic.lexicon.with(&additions).unwrap(), weights: critic.weights };
-    let tags = school.tag("bambi legs on the left flipper");
+    let tags = school.tag("bambi mode on the left flipper");
     assert_eq!((tags.principles[0].0, tags.parts[0].name), (Principle::Contact, "hand"));
     assert_eq!(tags.parts[0].side, Some(Side::Left));
     for (wrong, says) in [
