@@ -11,19 +11,22 @@ const ARROWS: &[(&str, &str, &[&str])] = &[
     ("motion", "backend/motion", &[]),
     ("domain", "backend/domain", &[]),
     ("media", "backend/media", &["motion"]),
+    ("critique", "backend/critique", &["domain"]),
     ("archive", "backend/archive", &["domain"]),
     ("store", "backend/store", &["domain"]),
     ("seed", "seed", &[]),
     (
         "app",
         "backend/app",
-        &["archive", "domain", "media", "motion", "seed", "store"],
+        &[
+            "archive", "critique", "domain", "media", "motion", "seed", "store",
+        ],
     ),
     (
         "tests",
         "tests",
         &[
-            "app", "archive", "domain", "media", "motion", "seed", "store",
+            "app", "archive", "critique", "domain", "media", "motion", "seed", "store",
         ],
     ),
 ];
@@ -38,7 +41,7 @@ const OWNERS: &[(&str, &str)] = &[
 ];
 
 /// Crates that only compute: nothing with a clock, a disk, a network, threads or chance may be linked.
-const PURE: &[(&str, &[&str])] = &[("domain", IMPURE), ("motion", IMPURE)];
+const PURE: &[(&str, &[&str])] = &[("domain", IMPURE), ("critique", IMPURE), ("motion", IMPURE)];
 
 const IMPURE: &[&str] = &["tokio", "rand", "reqwest", "tracing", "tempfile", "rustix"];
 

@@ -5,11 +5,15 @@ mod demo;
 pub mod doctor;
 pub mod ground;
 mod inputs;
+mod listen;
+mod match_notes;
 mod measure;
 pub mod program;
 mod run;
 mod school;
+mod standard;
 pub mod step_down;
+mod tag;
 mod track;
 
 use std::process::ExitCode;
@@ -71,6 +75,24 @@ enum Command {
     /// Without --compare: {"fps", "height_px", "traces": {PART: [[x, y, confidence] | null, ...]}, "contacts"?: {"ankle.left": [bool]},
     /// "at"?: [{"measure", "part", "start", "end"}]}. With it: {"before", "after", "map"?: [frame | null, ...], "at"}.
     Measure(measure::MeasureArgs),
+    /// Say which earlier concern each note of a shot is about. Reads a JSON object from standard input.
+    Match {
+        /// Answer in JSON, for programs.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Say what notes are about: principles, parts, kind, requests. Reads a JSON object a line from standard input.
+    Tag {
+        /// Answer in JSON, for programs.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Turn spoken critique into draft notes on the right frames. Reads a JSON object from standard input.
+    Listen {
+        /// Answer in JSON, for programs.
+        #[arg(long)]
+        json: bool,
+    },
 }
 
 /// Reads the command line and does what it asks.
@@ -91,6 +113,9 @@ pub fn main() -> ExitCode {
         Command::Track(args) => run::track(&args),
         Command::Reindex => run::reindex(),
         Command::Measure(args) => run::measure(args),
+        Command::Match { json } => Ok(match_notes::match_notes(json)),
+        Command::Tag { json } => Ok(tag::tag(json)),
+        Command::Listen { json } => Ok(listen::listen(json)),
     };
     result.unwrap_or_else(|fault| {
         eprintln!("refrain: {fault}");

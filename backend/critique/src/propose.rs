@@ -1,0 +1,101 @@
+//! While a note is typed: what it says, and the earlier concern it seems to be about.
+
+use crate::contract::{Note, Relation};
+use crate::lexicon::Cue;
+use crate::matching::gate::{self, Facts};
+use crate::matching::pair::{self, Pair};
+use crate::matching::reasons;
+use crate::note::Analysed;
+use crate::scan::Scan;
+use crate::tag::{Tags, tags};
+use crate::{Critic, Lexicon};
+
+/// At most so many earlier notes are proposed.
+const MOST: usize = 3;
+/// Less likely ones are not proposed.
+const LEAST: f64 = 0.2;
+
+/// An earlier note, taken apart once and kept; its span lies on the frames of the revision the new note is about.
+#[derive(Clone, Debug)]
+pub struct Earlier {
+    /// The note.
+    pub note: Analysed,
+    /// Its span on the present frames.
+    pub span: (f64, f64),
+    /// Whether its concern was cleared.
+    pub cleared: bool,
+    /// Revisions since its concern was last spoken of, the present one not counted.
+    pub idle: u32,
+}
+
+/// An earlier note the new one seems to be about.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Proposal {
+    /// Place in the list given.
+    pub earlier: usize,
+    /// What the new one is to it.
+    pub relation: Relation,
+    /// How likely, 0..1.
+    pub score: f64,
+    /// Why, in words.
+    pub reasons: Vec<String>,
+}
+
+impl Critic {
+    /// Takes a note apart, for keeping.
+    pub fn analyse(&self, note: &Note) -> Analysed {
+        self.analyse_with_tags(note).0
+    }
+
+    fn analyse_with_tags(&self, note: &Note) -> (Analysed, Tags) {
+        let scan = Scan::new(&self.lexicon, &note.text);
+        let tags = tags(&self.lexicon, &self.weights, &scan);
+        (Analysed::new(&self.lexicon, &self.weights, note, &scan, &tags), tags)
+    }
+
+    /// What a note being typed says, and which earlier notes it seems to be about, likeliest first.
+    pub fn propose(&self, note: &Note, earlier: &[Earlier]) -> (Tags, Vec<Proposal>) {
+        let (new, tags) = self.analyse_with_tags(note);
+        let mut likely = likeliest(self, &new, earlier);
+        likely.truncate(MOST + 1);
+        let proposals = likely
+            .iter()
+            .enumerate()
+            .map(|(at, (number, logit, pair))| {
+                let other = likely.iter().enumerate().find(|(o, _)| *o != at).map(|(_, (_, logit, _))| *logit);
+                proposal(self, &new, &earlier[*number], *number, *logit, pair, other)
+            })
+            .filter(|p| p.score >= LEAST)
+            .take(MOST)
+            .collect();
+        (tags, proposals)
+    }
+}
+
+fn likeliest(critic: &Critic, new: &Analysed, earlier: &[Earlier]) -> Vec<(usize, f64, Pair)> {
+    let lexicon: &Lexicon = &critic.lexicon;
+    let mut best: Vec<(usize, f64, Pair)> = vec![];
+    for (number, held) in earlier.iter().enumerate() {
+        let pair = pair::features(lexicon, &held.note, held.span, new);
+        let logit = critic.weights.pair_logit(&pair.features);
+        let at = best.partition_point(|(_, other, _)| *other >= logit);
+        if at <= MOST {
+            best.insert(at, (number, logit, pair));
+            best.truncate(MOST + 1);
+        }
+    }
+    best
+}
+
+fn proposal(critic: &Critic, new: &Analysed, held: &Earlier, number: usize, logit: f64, pair: &Pair, other: Option<f64>) -> Proposal {
+    let facts = Facts { note: new, pair, logit, margin: other.map(|o| logit - o), idle: held.idle, absent: 0.0 };
+    let odds = critic.weights.gate_odds(&gate::features(&facts));
+    let class = (1..4).fold(1, |best, at| if odds[at] > odds[best] { at } else { best });
+    let relation = match class {
+        2 => Relation::Cleared,
+        3 => Relation::Reversal,
+        _ if held.cleared || (held.idle > 0 && new.has(Cue::Back)) => Relation::Back,
+        _ => Relation::Still,
+    };
+    Proposal { earlier: number, relation, score: 1.0 - odds[0], reasons: reasons::of(critic, &held.note, new, pair) }
+}
