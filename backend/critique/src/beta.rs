@@ -22,7 +22,10 @@ fn ln_gamma(x: f64) -> f64 {
     }
     let x = x - 1.0;
     let base = x + 7.5;
-    let sum = LANCZOS[1..].iter().zip(1_u32..).fold(LANCZOS[0], |sum, (c, i)| sum + c / (x + f64::from(i)));
+    let sum = LANCZOS[1..]
+        .iter()
+        .zip(1_u32..)
+        .fold(LANCZOS[0], |sum, (c, i)| sum + c / (x + f64::from(i)));
     0.5 * (2.0 * std::f64::consts::PI).ln() + (x + 0.5) * base.ln() - base + sum.ln()
 }
 

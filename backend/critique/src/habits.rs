@@ -7,7 +7,10 @@ use crate::beta::Beta;
 /// Below so many students a school says nothing about its spread.
 const FEW_STUDENTS: usize = 5;
 /// What is assumed then.
-const FEW_PRIOR: Beta = Beta { alpha: 1.0, beta: 4.0 };
+const FEW_PRIOR: Beta = Beta {
+    alpha: 1.0,
+    beta: 4.0,
+};
 /// Below so many shots a rate is a guess.
 const FEW_SHOTS: u32 = 4;
 /// Bounds of the prior's weight in shots.
@@ -53,17 +56,25 @@ pub struct Habit {
 /// The school's prior for one habit from the counts of its students, by moments of the beta-binomial
 /// (Kleinman 1973, from memory). Students without shots count for nothing.
 pub fn prior(students: &[Count]) -> Beta {
-    let held: Vec<(f64, f64)> =
-        students.iter().filter(|c| c.shots > 0).map(|c| (f64::from(c.with.min(c.shots)), f64::from(c.shots))).collect();
+    let held: Vec<(f64, f64)> = students
+        .iter()
+        .filter(|c| c.shots > 0)
+        .map(|c| (f64::from(c.with.min(c.shots)), f64::from(c.shots)))
+        .collect();
     if held.len() < FEW_STUDENTS {
         return FEW_PRIOR;
     }
-    let (k, n) = held.iter().fold((0.0, 0.0), |sum, (k, n)| (sum.0 + k, sum.1 + n));
+    let (k, n) = held
+        .iter()
+        .fold((0.0, 0.0), |sum, (k, n)| (sum.0 + k, sum.1 + n));
     let p = k / n;
     if p <= 0.0 || p >= 1.0 {
         // All alike: the mean is held off the ends by half a shot.
         let p = (k + 0.5) / (n + 1.0);
-        return Beta { alpha: p * WEIGHT.1, beta: (1.0 - p) * WEIGHT.1 };
+        return Beta {
+            alpha: p * WEIGHT.1,
+            beta: (1.0 - p) * WEIGHT.1,
+        };
     }
     let spread: f64 = held.iter().map(|(k, n)| n * (k / n - p).powi(2)).sum();
     let squares: f64 = held.iter().map(|(_, n)| n * n).sum();
@@ -72,14 +83,24 @@ pub fn prior(students: &[Count]) -> Beta {
     let variance = p * (1.0 - p);
     let below = n - squares / n - count + 1.0;
     let alike = (spread - variance * (count - 1.0)) / (variance * below);
-    let weight = if alike > 0.0 { (1.0 / alike - 1.0).clamp(WEIGHT.0, WEIGHT.1) } else { WEIGHT.1 };
-    Beta { alpha: p * weight, beta: (1.0 - p) * weight }
+    let weight = if alike > 0.0 {
+        (1.0 / alike - 1.0).clamp(WEIGHT.0, WEIGHT.1)
+    } else {
+        WEIGHT.1
+    };
+    Beta {
+        alpha: p * weight,
+        beta: (1.0 - p) * weight,
+    }
 }
 
 /// What one student's count says, given the school's prior.
 pub fn habit(key: HabitKey, count: Count, prior: Beta) -> Habit {
     let with = f64::from(count.with.min(count.shots));
-    let posterior = Beta { alpha: prior.alpha + with, beta: prior.beta + f64::from(count.shots) - with };
+    let posterior = Beta {
+        alpha: prior.alpha + with,
+        beta: prior.beta + f64::from(count.shots) - with,
+    };
     Habit {
         key,
         count,
@@ -87,7 +108,8 @@ pub fn habit(key: HabitKey, count: Count, prior: Beta) -> Habit {
         interval: (posterior.quantile(0.05), posterior.quantile(0.95)),
         school: prior.mean(),
         above_school: 1.0 - posterior.cdf(prior.mean()),
-        caution: (count.shots < FEW_SHOTS).then_some("few shots yet: the school's rate speaks louder than the student's"),
+        caution: (count.shots < FEW_SHOTS)
+            .then_some("few shots yet: the school's rate speaks louder than the student's"),
     }
 }
 
@@ -111,6 +133,10 @@ pub fn habits(counted: Vec<Counted>) -> Vec<Habit> {
             habit(c.key, c.own, prior)
         })
         .collect();
-    all.sort_by(|a, b| b.above_school.total_cmp(&a.above_school).then_with(|| a.key.cmp(&b.key)));
+    all.sort_by(|a, b| {
+        b.above_school
+            .total_cmp(&a.above_school)
+            .then_with(|| a.key.cmp(&b.key))
+    });
     all
 }

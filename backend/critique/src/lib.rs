@@ -57,11 +57,18 @@ impl Critic {
     /// # Errors
     /// What is wrong with them; a test holds that nothing is.
     pub fn built_in() -> Result<Critic, CriticError> {
-        Ok(Critic { lexicon: Lexicon::built_in()?, weights: Weights::built_in()? })
+        Ok(Critic {
+            lexicon: Lexicon::built_in()?,
+            weights: Weights::built_in()?,
+        })
     }
 
     /// The tags that a note's words have.
     pub fn tag(&self, text: &str) -> Tags {
-        tag::tags(&self.lexicon, &self.weights, &Scan::new(&self.lexicon, text))
+        tag::tags(
+            &self.lexicon,
+            &self.weights,
+            &Scan::new(&self.lexicon, text),
+        )
     }
 }

@@ -68,7 +68,13 @@ pub struct Analysed {
 
 impl Analysed {
     /// Takes a note apart, with the tags its words have.
-    pub fn new(lexicon: &Lexicon, weights: &Weights, note: &Note, scan: &Scan, tags: &Tags) -> Analysed {
+    pub fn new(
+        lexicon: &Lexicon,
+        weights: &Weights,
+        note: &Note,
+        scan: &Scan,
+        tags: &Tags,
+    ) -> Analysed {
         let principles = principles(note, tags);
         Analysed {
             id: note.id.clone(),
@@ -81,7 +87,10 @@ impl Analysed {
             content: sparse(weights, scan, |stem| lexicon.is_content(stem)),
             traits: unit(tags.traits.clone()),
             directions: directions(lexicon, scan),
-            cues: Cue::ALL.iter().filter(|c| scan.has(**c)).fold(0, |bits, c| bits | 1 << c.index()),
+            cues: Cue::ALL
+                .iter()
+                .filter(|c| scan.has(**c))
+                .fold(0, |bits, c| bits | 1 << c.index()),
             praise: kind_odds(note, tags, Kind::Keep),
             question: kind_odds(note, tags, Kind::Question),
             short: scan.stems.len() <= SHORT,
@@ -102,7 +111,13 @@ impl Analysed {
 
     /// Its main principle, by place in [`Principle::ALL`]; none when that is unknown.
     pub fn main_principle(&self) -> Option<usize> {
-        let best = (0..PRINCIPLES).fold(0, |best, at| if self.principles[at] > self.principles[best] { at } else { best });
+        let best = (0..PRINCIPLES).fold(0, |best, at| {
+            if self.principles[at] > self.principles[best] {
+                at
+            } else {
+                best
+            }
+        });
         (self.principles[best] > 0.0).then_some(best)
     }
 }
@@ -120,8 +135,14 @@ pub(crate) fn related(lexicon: &Lexicon, a: &[f64; PRINCIPLES], b: &[f64; PRINCI
 
 fn principles(note: &Note, tags: &Tags) -> [f64; PRINCIPLES] {
     let clicked = note.principles.as_deref().unwrap_or_default();
-    let share = if clicked.is_empty() { 1.0 } else { BESIDE_CLICKED };
-    let mut principles = tags.principle_odds.map(|p| if p > LEAST { share * p } else { 0.0 });
+    let share = if clicked.is_empty() {
+        1.0
+    } else {
+        BESIDE_CLICKED
+    };
+    let mut principles = tags
+        .principle_odds
+        .map(|p| if p > LEAST { share * p } else { 0.0 });
     for (principle, held) in Principle::ALL.iter().zip(&mut principles) {
         if clicked.contains(principle) {
             *held += 1.0;
@@ -132,13 +153,25 @@ fn principles(note: &Note, tags: &Tags) -> [f64; PRINCIPLES] {
 
 fn note_parts(note: &Note, tags: &Tags) -> Vec<NotePart> {
     let said = || {
-        tags.parts.iter().filter_map(|p| Some(NotePart { node: parts::find(p.name)?, side: p.side, weight: p.weight }))
+        tags.parts.iter().filter_map(|p| {
+            Some(NotePart {
+                node: parts::find(p.name)?,
+                side: p.side,
+                weight: p.weight,
+            })
+        })
     };
     let clicked: Vec<NotePart> = note
         .parts
         .iter()
         .flatten()
-        .filter_map(|p| Some(NotePart { node: parts::find(&p.name)?, side: p.side, weight: 1.0 }))
+        .filter_map(|p| {
+            Some(NotePart {
+                node: parts::find(&p.name)?,
+                side: p.side,
+                weight: 1.0,
+            })
+        })
         .take(2)
         .collect();
     if clicked.is_empty() {
@@ -148,7 +181,11 @@ fn note_parts(note: &Note, tags: &Tags) -> Vec<NotePart> {
         .into_iter()
         .map(|part| {
             // A part clicked without its side has the one the words give it.
-            let side = part.side.or_else(|| said().find(|s| s.node.name == part.node.name).and_then(|s| s.side));
+            let side = part.side.or_else(|| {
+                said()
+                    .find(|s| s.node.name == part.node.name)
+                    .and_then(|s| s.side)
+            });
             NotePart { side, ..part }
         })
         .collect()
@@ -182,24 +219,36 @@ fn directions(lexicon: &Lexicon, scan: &Scan) -> Vec<f64> {
 fn sparse(weights: &Weights, scan: &Scan, pass: impl Fn(&str) -> bool) -> Sparse {
     let mut counts: Vec<(u32, f64, f64)> = vec![];
     for stem in scan.stems.iter().filter(|s| pass(s) && !is_side(s)) {
-        let (number, idf) = weights.idf(stem).unwrap_or_else(|| (unseen(stem), weights.unseen_idf()));
+        let (number, idf) = weights
+            .idf(stem)
+            .unwrap_or_else(|| (unseen(stem), weights.unseen_idf()));
         match counts.iter_mut().find(|(held, ..)| *held == number) {
             Some((_, count, _)) => *count += 1.0,
             None => counts.push((number, 1.0, idf)),
         }
     }
     counts.sort_by_key(|(number, ..)| *number);
-    unit(counts.into_iter().map(|(number, count, idf)| (number, (1.0 + count.ln()) * idf)).collect())
+    unit(
+        counts
+            .into_iter()
+            .map(|(number, count, idf)| (number, (1.0 + count.ln()) * idf))
+            .collect(),
+    )
 }
 
 /// Stems of the words for sides.
 pub(crate) fn is_side(stem: &str) -> bool {
-    matches!(stem, "left" | "right" | "l" | "r" | "lft" | "rgt" | "lh" | "rh" | "leftmost" | "rightmost")
+    matches!(
+        stem,
+        "left" | "right" | "l" | "r" | "lft" | "rgt" | "lh" | "rh" | "leftmost" | "rightmost"
+    )
 }
 
 /// A number for a stem that no text of the tune set held: FNV-1a with the highest bit set.
 fn unseen(stem: &str) -> u32 {
-    stem.bytes().fold(0x811c_9dc5_u32, |hash, b| (hash ^ u32::from(b)).wrapping_mul(0x0100_0193)) | 0x8000_0000
+    stem.bytes().fold(0x811c_9dc5_u32, |hash, b| {
+        (hash ^ u32::from(b)).wrapping_mul(0x0100_0193)
+    }) | 0x8000_0000
 }
 
 fn unit<K>(mut vector: Vec<(K, f64)>) -> Vec<(K, f64)> {

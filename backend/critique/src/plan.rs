@@ -37,14 +37,22 @@ pub struct Step {
 
 /// The plan: what the mentor said must be done before all, then what came back, is old or is a habit; work on the motion before polish.
 pub fn plan(open: &[OpenConcern]) -> Vec<Step> {
-    let mut steps: Vec<Step> = open.iter().filter(|c| domain::standing::is_open(c.standing)).map(step).collect();
+    let mut steps: Vec<Step> = open
+        .iter()
+        .filter(|c| domain::standing::is_open(c.standing))
+        .map(step)
+        .collect();
     steps.sort_by(|a, b| b.score.total_cmp(&a.score).then_with(|| a.id.cmp(&b.id)));
     steps.truncate(MOST);
     steps
 }
 
 fn step(concern: &OpenConcern) -> Step {
-    let mut step = Step { id: concern.id.clone(), score: 0.0, reasons: vec![] };
+    let mut step = Step {
+        id: concern.id.clone(),
+        score: 0.0,
+        reasons: vec![],
+    };
     let mut add = |score: f64, reason: String| {
         step.score += score;
         step.reasons.push(reason);
@@ -60,11 +68,26 @@ fn step(concern: &OpenConcern) -> Step {
         Standing::Unmentioned => add(-0.75, "it was not mentioned last time".into()),
         _ => {}
     }
-    if let Some(usual) = concern.usual.filter(|usual| f64::from(concern.age) > *usual) {
-        add(0.75, format!("open for {} revisions; half of such concerns are cleared after {usual:.0}", concern.age));
+    if let Some(usual) = concern
+        .usual
+        .filter(|usual| f64::from(concern.age) > *usual)
+    {
+        add(
+            0.75,
+            format!(
+                "open for {} revisions; half of such concerns are cleared after {usual:.0}",
+                concern.age
+            ),
+        );
     }
     if let Some(sure) = concern.habit.filter(|sure| *sure >= 0.8) {
-        add(1.0, format!("it recurs over shots, more than is usual in the school ({:.0} % sure)", 100.0 * sure));
+        add(
+            1.0,
+            format!(
+                "it recurs over shots, more than is usual in the school ({:.0} % sure)",
+                100.0 * sure
+            ),
+        );
     }
     if concern.principle == Some(Principle::Polish) {
         add(-1.0, "polish comes when the motion is right".into());

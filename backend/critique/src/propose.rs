@@ -50,7 +50,10 @@ impl Critic {
     fn analyse_with_tags(&self, note: &Note) -> (Analysed, Tags) {
         let scan = Scan::new(&self.lexicon, &note.text);
         let tags = tags(&self.lexicon, &self.weights, &scan);
-        (Analysed::new(&self.lexicon, &self.weights, note, &scan, &tags), tags)
+        (
+            Analysed::new(&self.lexicon, &self.weights, note, &scan, &tags),
+            tags,
+        )
     }
 
     /// What a note being typed says, and which earlier notes it seems to be about, likeliest first.
@@ -62,7 +65,11 @@ impl Critic {
             .iter()
             .enumerate()
             .map(|(at, (number, logit, pair))| {
-                let other = likely.iter().enumerate().find(|(o, _)| *o != at).map(|(_, (_, logit, _))| *logit);
+                let other = likely
+                    .iter()
+                    .enumerate()
+                    .find(|(o, _)| *o != at)
+                    .map(|(_, (_, logit, _))| *logit);
                 proposal(self, &new, &earlier[*number], *number, *logit, pair, other)
             })
             .filter(|p| p.score >= LEAST)
@@ -87,8 +94,23 @@ fn likeliest(critic: &Critic, new: &Analysed, earlier: &[Earlier]) -> Vec<(usize
     best
 }
 
-fn proposal(critic: &Critic, new: &Analysed, held: &Earlier, number: usize, logit: f64, pair: &Pair, other: Option<f64>) -> Proposal {
-    let facts = Facts { note: new, pair, logit, margin: other.map(|o| logit - o), idle: held.idle, absent: 0.0 };
+fn proposal(
+    critic: &Critic,
+    new: &Analysed,
+    held: &Earlier,
+    number: usize,
+    logit: f64,
+    pair: &Pair,
+    other: Option<f64>,
+) -> Proposal {
+    let facts = Facts {
+        note: new,
+        pair,
+        logit,
+        margin: other.map(|o| logit - o),
+        idle: held.idle,
+        absent: 0.0,
+    };
     let odds = critic.weights.gate_odds(&gate::features(&facts));
     let class = (1..4).fold(1, |best, at| if odds[at] > odds[best] { at } else { best });
     let relation = match class {
@@ -97,5 +119,10 @@ fn proposal(critic: &Critic, new: &Analysed, held: &Earlier, number: usize, logi
         _ if held.cleared || (held.idle > 0 && new.has(Cue::Back)) => Relation::Back,
         _ => Relation::Still,
     };
-    Proposal { earlier: number, relation, score: 1.0 - odds[0], reasons: reasons::of(critic, &held.note, new, pair) }
+    Proposal {
+        earlier: number,
+        relation,
+        score: 1.0 - odds[0],
+        reasons: reasons::of(critic, &held.note, new, pair),
+    }
 }

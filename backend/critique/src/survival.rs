@@ -40,7 +40,11 @@ pub struct Curve {
 
 /// Estimates the curve. Times that are no numbers are left out.
 pub fn curve(followed: &[Followed]) -> Curve {
-    let mut followed: Vec<Followed> = followed.iter().copied().filter(|f| f.time.is_finite()).collect();
+    let mut followed: Vec<Followed> = followed
+        .iter()
+        .copied()
+        .filter(|f| f.time.is_finite())
+        .collect();
     followed.sort_by(|a, b| a.time.total_cmp(&b.time));
     let mut steps: Vec<Step> = vec![];
     let (mut open, mut sum) = (1.0, 0.0);
@@ -55,12 +59,23 @@ pub fn curve(followed: &[Followed]) -> Curve {
             let (d, n) = (cleared as f64, at_risk as f64);
             open *= 1.0 - d / n;
             sum += if d < n { d / (n * (n - d)) } else { 0.0 };
-            steps.push(Step { time, at_risk, cleared, open, error: open * sum.sqrt() });
+            steps.push(Step {
+                time,
+                at_risk,
+                cleared,
+                open,
+                error: open * sum.sqrt(),
+            });
         }
         at += same;
     }
     // The product of shares comes to a half only up to the last bits.
     let median = steps.iter().find(|s| s.open <= 0.5 + 1e-12).map(|s| s.time);
-    let caution = (followed.len() < FEW).then_some("few concerns yet: the middle may well be elsewhere");
-    Curve { steps, median, caution }
+    let caution =
+        (followed.len() < FEW).then_some("few concerns yet: the middle may well be elsewhere");
+    Curve {
+        steps,
+        median,
+        caution,
+    }
 }

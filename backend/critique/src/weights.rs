@@ -69,13 +69,17 @@ impl Softmax {
 impl Logistic {
     /// The logarithm of the odds.
     pub fn logit(&self, features: &[(&str, f64)]) -> f64 {
-        features.iter().fold(self.bias, |sum, (name, value)| sum + self.w.get(*name).copied().unwrap_or(0.0) * value)
+        features.iter().fold(self.bias, |sum, (name, value)| {
+            sum + self.w.get(*name).copied().unwrap_or(0.0) * value
+        })
     }
 }
 
 fn row(weights: Option<&Vec<f64>>) -> [f64; 4] {
     let mut row = [0.0; 4];
-    row.iter_mut().zip(weights.into_iter().flatten()).for_each(|(to, from)| *to = *from);
+    row.iter_mut()
+        .zip(weights.into_iter().flatten())
+        .for_each(|(to, from)| *to = *from);
     row
 }
 
@@ -193,19 +197,35 @@ impl Weights {
     /// # Errors
     /// What is wrong with them.
     pub fn new(source: WeightsSource) -> Result<Weights, WeightsError> {
-        source.principle.fits(crate::lexicon::PRINCIPLES, "principle")?;
+        source
+            .principle
+            .fits(crate::lexicon::PRINCIPLES, "principle")?;
         source.kind.fits(domain::Kind::ALL.len(), "kind")?;
         source.gate.fits(4, "gate")?;
         let idf = |df: u32| ((1.0 + f64::from(source.docs)) / (1.0 + f64::from(df))).ln() + 1.0;
-        let numbered = source.df.iter().zip(0..).map(|((stem, df), number)| (stem.clone(), (number, idf(*df)))).collect();
+        let numbered = source
+            .df
+            .iter()
+            .zip(0..)
+            .map(|((stem, df), number)| (stem.clone(), (number, idf(*df))))
+            .collect();
         let pair = pair::NAMES.map(|name| source.pair.w.get(name).copied().unwrap_or(0.0));
         let gate = gate::NAMES.map(|name| row(source.gate.w.get(name)));
-        Ok(Weights { unseen: idf(0), idf: numbered, pair, gate, source })
+        Ok(Weights {
+            unseen: idf(0),
+            idf: numbered,
+            pair,
+            gate,
+            source,
+        })
     }
 
     /// Log-odds that two notes are about one matter, from [`pair::features`].
     pub fn pair_logit(&self, features: &[f64; pair::COUNT]) -> f64 {
-        features.iter().zip(&self.pair).fold(self.source.pair.bias, |sum, (x, w)| sum + x * w)
+        features
+            .iter()
+            .zip(&self.pair)
+            .fold(self.source.pair.bias, |sum, (x, w)| sum + x * w)
     }
 
     /// Probabilities of [`gate::CLASSES`], from [`gate::features`].

@@ -60,9 +60,10 @@ impl Reader {
     }
 
     fn mark(&mut self, at: usize, c: char, next: Option<char>) {
-        let digits =
-            self.before.is_some_and(|b| b.is_ascii_digit()) && next.is_some_and(|n| n.is_ascii_digit());
-        let spaced = self.before.is_none_or(char::is_whitespace) && next.is_none_or(char::is_whitespace);
+        let digits = self.before.is_some_and(|b| b.is_ascii_digit())
+            && next.is_some_and(|n| n.is_ascii_digit());
+        let spaced =
+            self.before.is_none_or(char::is_whitespace) && next.is_none_or(char::is_whitespace);
         match c {
             '%' => self.whole_word(at, c, "percent"),
             '\u{bd}' => self.whole_word(at, c, "half"),
@@ -180,20 +181,36 @@ mod tests {
 
     #[test]
     fn apostrophes_vanish_and_accents_fall_off() {
-        assert_eq!(words("It’s the mentor's CAFÉ, isn't it"), ["its", "the", "mentors", "cafe", "isnt", "it"]);
-        assert_eq!(words("30% less, ½ of it"), ["30", "percent", "less", "half", "of", "it"]);
+        assert_eq!(
+            words("It’s the mentor's CAFÉ, isn't it"),
+            ["its", "the", "mentors", "cafe", "isnt", "it"]
+        );
+        assert_eq!(
+            words("30% less, ½ of it"),
+            ["30", "percent", "less", "half", "of", "it"]
+        );
         assert!(words("شكرا 🎬 ありがとう").is_empty());
     }
 
     #[test]
     fn clauses_begin_at_marks_and_at_but() {
-        let clauses: Vec<_> = tokens("nice arm, the leg pops but 1.5 is fine - now").iter().map(|t| t.clause).collect();
+        let clauses: Vec<_> = tokens("nice arm, the leg pops but 1.5 is fine - now")
+            .iter()
+            .map(|t| t.clause)
+            .collect();
         assert_eq!(clauses, [0, 0, 1, 1, 1, 2, 2, 2, 2, 2, 3]);
     }
 
     #[test]
     fn kin_share_a_stem() {
-        for (a, b) in [("moves", "moving"), ("travelling", "travel"), ("bodies", "body"), ("eased", "easing"), ("hips", "hip"), ("popping", "pops")] {
+        for (a, b) in [
+            ("moves", "moving"),
+            ("travelling", "travel"),
+            ("bodies", "body"),
+            ("eased", "easing"),
+            ("hips", "hip"),
+            ("popping", "pops"),
+        ] {
             assert_eq!(stem(a), stem(b), "{a} and {b}");
         }
         assert_eq!(stem("less"), "less");

@@ -19,7 +19,11 @@ const FLOOR: f64 = 0.25;
 impl Corpus {
     /// Counts the words of the texts; no stemming, every word.
     pub fn new<'a>(texts: impl IntoIterator<Item = &'a str>) -> Corpus {
-        let mut corpus = Corpus { counts: vec![], lengths: vec![], df: HashMap::new() };
+        let mut corpus = Corpus {
+            counts: vec![],
+            lengths: vec![],
+            df: HashMap::new(),
+        };
         for text in texts {
             let counts = counts(text);
             for word in counts.keys() {
@@ -43,10 +47,14 @@ impl Corpus {
         let mean_length = self.lengths.iter().sum::<f64>() / n;
         let mut scores = vec![0.0; self.counts.len()];
         for word in tokens(query).into_iter().map(|t| t.text) {
-            let Some(df) = self.df.get(&word) else { continue };
+            let Some(df) = self.df.get(&word) else {
+                continue;
+            };
             let raw = idf(*df);
             let idf = if raw < 0.0 { FLOOR * mean_idf } else { raw };
-            for (score, (counts, length)) in scores.iter_mut().zip(self.counts.iter().zip(&self.lengths)) {
+            for (score, (counts, length)) in
+                scores.iter_mut().zip(self.counts.iter().zip(&self.lengths))
+            {
                 let tf = counts.get(&word).copied().unwrap_or(0.0);
                 *score += idf * tf * (K1 + 1.0) / (tf + K1 * (1.0 - B + B * length / mean_length));
             }
@@ -63,17 +71,31 @@ impl Corpus {
             .iter()
             .map(|text| {
                 let text = self.vector(text, logarithm);
-                asked.iter().map(|(word, x)| x * text.get(word).copied().unwrap_or(0.0)).sum()
+                asked
+                    .iter()
+                    .map(|(word, x)| x * text.get(word).copied().unwrap_or(0.0))
+                    .sum()
             })
             .collect()
     }
 
-    fn vector<'a>(&self, counts: &'a HashMap<String, f64>, logarithm: bool) -> HashMap<&'a str, f64> {
+    fn vector<'a>(
+        &self,
+        counts: &'a HashMap<String, f64>,
+        logarithm: bool,
+    ) -> HashMap<&'a str, f64> {
         let mut vector: HashMap<&str, f64> = HashMap::new();
         for (word, tf) in counts {
             if let Some(df) = self.df.get(word) {
                 let idf = ((1.0 + self.size()) / (1.0 + df)).ln() + 1.0;
-                vector.insert(word, if logarithm { (1.0 + tf.ln()) * idf } else { tf * idf });
+                vector.insert(
+                    word,
+                    if logarithm {
+                        (1.0 + tf.ln()) * idf
+                    } else {
+                        tf * idf
+                    },
+                );
             }
         }
         let length = vector.values().map(|x| x * x).sum::<f64>().sqrt();

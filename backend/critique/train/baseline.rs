@@ -19,7 +19,8 @@ pub enum Likeness {
 pub fn score(likeness: Likeness, rest: &[&TuneShot], held: &[&TuneShot], score: &mut MatchScore) {
     let f1 = |threshold: f64| {
         let mut score = MatchScore::default();
-        rest.iter().for_each(|s| score.add(s, &answer(likeness, s, threshold)));
+        rest.iter()
+            .for_each(|s| score.add(s, &answer(likeness, s, threshold)));
         score.recurrence.f1()
     };
     let steps: Vec<f64> = match likeness {
@@ -30,7 +31,8 @@ pub fn score(likeness: Likeness, rest: &[&TuneShot], held: &[&TuneShot], score: 
         let value = f1(t);
         if value > best.1 { (t, value) } else { best }
     });
-    held.iter().for_each(|s| score.add(s, &answer(likeness, s, best.0)));
+    held.iter()
+        .for_each(|s| score.add(s, &answer(likeness, s, best.0)));
 }
 
 fn answer(likeness: Likeness, shot: &TuneShot, threshold: f64) -> MatchOutput {
@@ -38,14 +40,22 @@ fn answer(likeness: Likeness, shot: &TuneShot, threshold: f64) -> MatchOutput {
     // Note to the first note of its thread.
     let mut earlier: Vec<(&str, &str, &str)> = vec![];
     for revision in &shot.revisions {
-        let corpus = (!earlier.is_empty()).then(|| Corpus::new(earlier.iter().map(|(_, text, _)| *text)));
+        let corpus =
+            (!earlier.is_empty()).then(|| Corpus::new(earlier.iter().map(|(_, text, _)| *text)));
         let mut offers: Vec<(f64, usize, usize)> = vec![];
         for (number, note) in revision.notes.iter().enumerate() {
             let scores = corpus.as_ref().map(|c| match likeness {
                 Likeness::Bm25 => c.bm25(&note.text),
                 Likeness::Tfidf => c.tfidf(&note.text, true),
             });
-            offers.extend(scores.into_iter().flatten().enumerate().filter(|(_, s)| *s >= threshold).map(|(at, s)| (s, number, at)));
+            offers.extend(
+                scores
+                    .into_iter()
+                    .flatten()
+                    .enumerate()
+                    .filter(|(_, s)| *s >= threshold)
+                    .map(|(at, s)| (s, number, at)),
+            );
         }
         offers.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
         let mut chosen: Vec<Option<usize>> = vec![None; revision.notes.len()];
@@ -70,6 +80,13 @@ fn answer(likeness: Likeness, shot: &TuneShot, threshold: f64) -> MatchOutput {
             earlier.push((&note.id, &note.text, thread));
         }
     }
-    let concerns = earlier.iter().map(|(id, ..)| Concern { id: (*id).into(), notes: vec![(*id).into()], standing: Standing::Noted });
-    MatchOutput { links, concerns: concerns.collect() }
+    let concerns = earlier.iter().map(|(id, ..)| Concern {
+        id: (*id).into(),
+        notes: vec![(*id).into()],
+        standing: Standing::Noted,
+    });
+    MatchOutput {
+        links,
+        concerns: concerns.collect(),
+    }
 }

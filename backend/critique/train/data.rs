@@ -152,7 +152,9 @@ pub fn folder() -> PathBuf {
 /// The lexicon as it stands in the folder of the crate, so that trying a word needs no build.
 pub fn lexicon() -> Result<critique::Lexicon, Box<dyn std::error::Error>> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("lexicon.json");
-    Ok(critique::Lexicon::from_json(&std::fs::read_to_string(path)?)?)
+    Ok(critique::Lexicon::from_json(&std::fs::read_to_string(
+        path,
+    )?)?)
 }
 
 /// Reads a file of JSON lines.
@@ -161,6 +163,9 @@ pub fn lines<T: DeserializeOwned>(path: &Path) -> Result<Vec<T>, Box<dyn std::er
     text.lines()
         .enumerate()
         .filter(|(_, line)| !line.trim().is_empty())
-        .map(|(n, line)| serde_json::from_str(line).map_err(|e| format!("{}:{}: {e}", path.display(), n + 1).into()))
+        .map(|(n, line)| {
+            serde_json::from_str(line)
+                .map_err(|e| format!("{}:{}: {e}", path.display(), n + 1).into())
+        })
         .collect()
 }

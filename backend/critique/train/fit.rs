@@ -31,10 +31,19 @@ fn rows(samples: &[Sample], least: usize) -> Rows {
     }
     counts.retain(|_, count| *count >= least);
     let names: Vec<String> = counts.keys().map(|n| (*n).to_owned()).collect();
-    let number: BTreeMap<&str, usize> = names.iter().enumerate().map(|(n, name)| (name.as_str(), n)).collect();
+    let number: BTreeMap<&str, usize> = names
+        .iter()
+        .enumerate()
+        .map(|(n, name)| (name.as_str(), n))
+        .collect();
     let rows = samples
         .iter()
-        .map(|s| s.features.iter().filter_map(|(name, x)| Some((*number.get(name.as_str())?, *x))).collect())
+        .map(|s| {
+            s.features
+                .iter()
+                .filter_map(|(name, x)| Some((*number.get(name.as_str())?, *x)))
+                .collect()
+        })
         .collect();
     Rows { names, rows }
 }
@@ -44,24 +53,46 @@ pub fn fit(samples: &[Sample], classes: &[&str], ridge: f64, least: usize) -> So
     let Rows { names, rows } = rows(samples, least);
     let (k, n) = (classes.len(), names.len());
     // Weights by feature, the biases behind them.
-    let weights = lbfgs(vec![0.0; (n + 1) * k], |w, gradient| loss(samples, &rows, k, n, ridge, w, gradient));
-    let row = |at: usize| weights[at * k..(at + 1) * k].iter().map(|w| round(*w)).collect::<Vec<_>>();
-    let kept = names.into_iter().enumerate().map(|(at, name)| (name, row(at)));
+    let weights = lbfgs(vec![0.0; (n + 1) * k], |w, gradient| {
+        loss(samples, &rows, k, n, ridge, w, gradient)
+    });
+    let row = |at: usize| {
+        weights[at * k..(at + 1) * k]
+            .iter()
+            .map(|w| round(*w))
+            .collect::<Vec<_>>()
+    };
+    let kept = names
+        .into_iter()
+        .enumerate()
+        .map(|(at, name)| (name, row(at)));
     Softmax {
         classes: classes.iter().map(|c| (*c).to_owned()).collect(),
         bias: row(n),
-        w: kept.filter(|(_, row)| row.iter().any(|w| *w != 0.0)).collect(),
+        w: kept
+            .filter(|(_, row)| row.iter().any(|w| *w != 0.0))
+            .collect(),
     }
 }
 
-fn loss(samples: &[Sample], rows: &[Vec<(usize, f64)>], k: usize, n: usize, ridge: f64, w: &[f64], gradient: &mut [f64]) -> f64 {
+fn loss(
+    samples: &[Sample],
+    rows: &[Vec<(usize, f64)>],
+    k: usize,
+    n: usize,
+    ridge: f64,
+    w: &[f64],
+    gradient: &mut [f64],
+) -> f64 {
     gradient.fill(0.0);
     let mut total = 0.0;
     let mut p = vec![0.0; k];
     for (sample, row) in samples.iter().zip(rows) {
         p.copy_from_slice(&w[n * k..]);
         for (at, x) in row {
-            p.iter_mut().zip(&w[at * k..]).for_each(|(p, w)| *p += w * x);
+            p.iter_mut()
+                .zip(&w[at * k..])
+                .for_each(|(p, w)| *p += w * x);
         }
         softmax(&mut p);
         for (class, share) in sample.target.iter().enumerate() {
@@ -70,9 +101,15 @@ fn loss(samples: &[Sample], rows: &[Vec<(usize, f64)>], k: usize, n: usize, ridg
             }
             p[class] = sample.weight * (p[class] - share);
         }
-        gradient[n * k..].iter_mut().zip(&p).for_each(|(g, d)| *g += d);
+        gradient[n * k..]
+            .iter_mut()
+            .zip(&p)
+            .for_each(|(g, d)| *g += d);
         for (at, x) in row {
-            gradient[at * k..(at + 1) * k].iter_mut().zip(&p).for_each(|(g, d)| *g += d * x);
+            gradient[at * k..(at + 1) * k]
+                .iter_mut()
+                .zip(&p)
+                .for_each(|(g, d)| *g += d * x);
         }
     }
     for (g, w) in gradient[..n * k].iter_mut().zip(w) {
@@ -104,11 +141,18 @@ fn lbfgs(start: Vec<f64>, mut function: impl FnMut(&[f64], &mut [f64]) -> f64) -
         if slope > -1e-9 {
             break;
         }
-        let mut rate = if steps.is_empty() { 1.0 / dot(&gradient, &gradient).sqrt().max(1.0) } else { 1.0 };
+        let mut rate = if steps.is_empty() {
+            1.0 / dot(&gradient, &gradient).sqrt().max(1.0)
+        } else {
+            1.0
+        };
         let mut next = vec![0.0; x.len()];
         let mut next_gradient = vec![0.0; x.len()];
         let found = loop {
-            next.iter_mut().zip(&x).zip(&direction).for_each(|((n, x), d)| *n = x + rate * d);
+            next.iter_mut()
+                .zip(&x)
+                .zip(&direction)
+                .for_each(|((n, x), d)| *n = x + rate * d);
             let next_value = function(&next, &mut next_gradient);
             if next_value <= value + 1e-4 * rate * slope {
                 break Some(next_value);
@@ -120,7 +164,11 @@ fn lbfgs(start: Vec<f64>, mut function: impl FnMut(&[f64], &mut [f64]) -> f64) -
         };
         let Some(next_value) = found else { break };
         let s: Vec<f64> = next.iter().zip(&x).map(|(a, b)| a - b).collect();
-        let y: Vec<f64> = next_gradient.iter().zip(&gradient).map(|(a, b)| a - b).collect();
+        let y: Vec<f64> = next_gradient
+            .iter()
+            .zip(&gradient)
+            .map(|(a, b)| a - b)
+            .collect();
         if dot(&s, &y) > 1e-12 {
             steps.push((s, y));
             if steps.len() > MEMORY {
@@ -150,7 +198,9 @@ fn two_loops(gradient: &[f64], steps: &[(Vec<f64>, Vec<f64>)]) -> Vec<f64> {
     }
     for ((s, y), alpha) in steps.iter().zip(alphas.into_iter().rev()) {
         let beta = dot(y, &q) / dot(s, y);
-        q.iter_mut().zip(s).for_each(|(q, s)| *q += (alpha - beta) * s);
+        q.iter_mut()
+            .zip(s)
+            .for_each(|(q, s)| *q += (alpha - beta) * s);
     }
     q
 }

@@ -8,7 +8,9 @@ use critique::matching::{Prepared, gate, pair};
 use critique::note::Analysed;
 use critique::scan::Scan;
 use critique::tag::{self, Tags, features};
-use critique::weights::{Boundary, Logistic, Softmax, ThresholdPair, Thresholds, Weights, WeightsSource};
+use critique::weights::{
+    Boundary, Logistic, Softmax, ThresholdPair, Thresholds, Weights, WeightsSource,
+};
 use critique::{Critic, Lexicon};
 use domain::{Kind, Principle};
 
@@ -48,20 +50,34 @@ pub fn read<'a>(lexicon: &Lexicon, shots: &'a [TuneShot]) -> Vec<Read<'a>> {
     shots
         .iter()
         .flat_map(|shot| shot.notes().map(|note| (note, shot.student.as_str())))
-        .map(|(note, student)| Read { note, student, scan: Scan::new(lexicon, &note.text) })
+        .map(|(note, student)| Read {
+            note,
+            student,
+            scan: Scan::new(lexicon, &note.text),
+        })
         .collect()
 }
 
 /// The part a wording belongs to: by order of names, so that it does not depend on anything else.
 pub fn wording_folds(reads: &[Read]) -> BTreeMap<String, usize> {
-    let wordings: BTreeSet<&str> = reads.iter().map(|r| r.note.truth.wording.as_str()).collect();
-    wordings.iter().enumerate().map(|(n, w)| ((*w).to_owned(), n % WORDING_FOLDS)).collect()
+    let wordings: BTreeSet<&str> = reads
+        .iter()
+        .map(|r| r.note.truth.wording.as_str())
+        .collect();
+    wordings
+        .iter()
+        .enumerate()
+        .map(|(n, w)| ((*w).to_owned(), n % WORDING_FOLDS))
+        .collect()
 }
 
 /// Learns principles, kinds and document frequencies from the notes that pass.
 pub fn word_models(lexicon: &Lexicon, reads: &[Read], pass: impl Fn(&Read) -> bool) -> WordModels {
     let used: Vec<&Read> = reads.iter().filter(|r| pass(r)).collect();
-    let principle: Vec<Sample> = used.iter().filter_map(|r| principle_sample(lexicon, r)).collect();
+    let principle: Vec<Sample> = used
+        .iter()
+        .filter_map(|r| principle_sample(lexicon, r))
+        .collect();
     let kind: Vec<Sample> = used.iter().map(|r| kind_sample(r)).collect();
     let mut df: BTreeMap<String, u32> = BTreeMap::new();
     for read in &used {
@@ -91,13 +107,21 @@ fn principle_sample(lexicon: &Lexicon, read: &Read) -> Option<Sample> {
         target[*other as usize] += (1.0 - MAIN) / others.len() as f64;
     }
     target[*main as usize] += if others.is_empty() { 1.0 } else { MAIN };
-    Some(Sample { features: features::principle(lexicon, &read.scan), target, weight: 1.0 })
+    Some(Sample {
+        features: features::principle(lexicon, &read.scan),
+        target,
+        weight: 1.0,
+    })
 }
 
 fn kind_sample(read: &Read) -> Sample {
     let mut target = vec![0.0; Kind::ALL.len()];
     target[read.note.truth.kind as usize] = 1.0;
-    Sample { features: features::kind(&read.scan), target, weight: 1.0 }
+    Sample {
+        features: features::kind(&read.scan),
+        target,
+        weight: 1.0,
+    }
 }
 
 /// Weights of the given word models, with nothing learned about pairs.
@@ -109,8 +133,15 @@ pub fn blank(models: WordModels, boundary: &Boundary) -> WeightsSource {
         df: models.df,
         principle: models.principle,
         kind: models.kind,
-        pair: Logistic { bias: 0.0, w: BTreeMap::new() },
-        gate: Softmax { classes: gate::CLASSES.map(str::to_owned).to_vec(), bias: vec![0.0; 4], w: BTreeMap::new() },
+        pair: Logistic {
+            bias: 0.0,
+            w: BTreeMap::new(),
+        },
+        gate: Softmax {
+            classes: gate::CLASSES.map(str::to_owned).to_vec(),
+            bias: vec![0.0; 4],
+            w: BTreeMap::new(),
+        },
         late_p_none: 0.8,
         threshold: thresholds(),
         boundary: boundary.clone(),
@@ -118,20 +149,34 @@ pub fn blank(models: WordModels, boundary: &Boundary) -> WeightsSource {
 }
 
 fn thresholds() -> ThresholdPair {
-    let even = Thresholds { recurs: 0.5, cleared: 0.5, reversal: 0.5 };
-    ThresholdPair { tagged: even, auto: even }
+    let even = Thresholds {
+        recurs: 0.5,
+        cleared: 0.5,
+        reversal: 0.5,
+    };
+    ThresholdPair {
+        tagged: even,
+        auto: even,
+    }
 }
 
 /// The tags of every note by a model that has not seen its wording, by note id.
 pub type OutOfSample = BTreeMap<String, Tags>;
 
 /// Tags every note by the model of the fold its wording was left out of.
-pub fn tag_out_of_sample(critics: &[Critic], reads: &[Read], folds: &BTreeMap<String, usize>) -> OutOfSample {
+pub fn tag_out_of_sample(
+    critics: &[Critic],
+    reads: &[Read],
+    folds: &BTreeMap<String, usize>,
+) -> OutOfSample {
     reads
         .iter()
         .map(|r| {
             let critic = &critics[folds[&r.note.truth.wording]];
-            (r.note.id.clone(), tag::tags(&critic.lexicon, &critic.weights, &r.scan))
+            (
+                r.note.id.clone(),
+                tag::tags(&critic.lexicon, &critic.weights, &r.scan),
+            )
         })
         .collect()
 }
@@ -140,14 +185,31 @@ pub fn tag_out_of_sample(critics: &[Critic], reads: &[Read], folds: &BTreeMap<St
 pub fn prepare(critic: &Critic, shot: &TuneShot, tagged: bool, tags: &OutOfSample) -> Prepared {
     Prepared::with(&shot.shot(tagged), |note: &Note| {
         let scan = Scan::new(&critic.lexicon, &note.text);
-        Analysed::new(&critic.lexicon, &critic.weights, note, &scan, &tags[&note.id])
+        Analysed::new(
+            &critic.lexicon,
+            &critic.weights,
+            note,
+            &scan,
+            &tags[&note.id],
+        )
     })
 }
 
 /// Learns what makes two notes one matter, and then what a note is to a concern.
-pub fn pair_and_gate(critic: &mut Critic, shots: &[&TuneShot], tags: &OutOfSample) -> Result<(), Box<dyn std::error::Error>> {
-    let prepared: Vec<(&TuneShot, Prepared)> =
-        [true, false].iter().flat_map(|tagged| shots.iter().map(|s| (*s, prepare(critic, s, *tagged, tags))).collect::<Vec<_>>()).collect();
+pub fn pair_and_gate(
+    critic: &mut Critic,
+    shots: &[&TuneShot],
+    tags: &OutOfSample,
+) -> Result<(), Box<dyn std::error::Error>> {
+    let prepared: Vec<(&TuneShot, Prepared)> = [true, false]
+        .iter()
+        .flat_map(|tagged| {
+            shots
+                .iter()
+                .map(|s| (*s, prepare(critic, s, *tagged, tags)))
+                .collect::<Vec<_>>()
+        })
+        .collect();
     let mut samples = vec![];
     for (shot, prepared) in &prepared {
         pair_samples(critic, shot, prepared, &mut samples);
@@ -156,7 +218,11 @@ pub fn pair_and_gate(critic: &mut Critic, shots: &[&TuneShot], tags: &OutOfSampl
     let mut source = critic.weights.source.clone();
     source.pair = Logistic {
         bias: crate::fit::round(fitted.bias[1] - fitted.bias[0]),
-        w: fitted.w.iter().map(|(name, w)| (name.clone(), crate::fit::round(w[1] - w[0]))).collect(),
+        w: fitted
+            .w
+            .iter()
+            .map(|(name, w)| (name.clone(), crate::fit::round(w[1] - w[0])))
+            .collect(),
     };
     critic.weights = Weights::new(source.clone())?;
     let mut samples = vec![];
@@ -181,7 +247,9 @@ pub fn true_threads(shot: &TuneShot, index: usize) -> Vec<(String, Thread)> {
                 thread.reversed = true;
                 thread.closed = true;
             }
-            let Some(concern) = &truth.concern else { continue };
+            let Some(concern) = &truth.concern else {
+                continue;
+            };
             let at = match threads.iter().position(|(id, _)| id == concern) {
                 Some(at) => at,
                 None => {
@@ -230,9 +298,16 @@ fn pair_samples(critic: &Critic, shot: &TuneShot, prepared: &Prepared, samples: 
                 // The likest of a concern's notes speaks for it; of others every note is an example.
                 for at in &thread.naming {
                     let earlier = prepared.note(*at);
-                    let span = prepared.maps.carry(earlier.span, prepared.revisions[at.0].rev, revision.rev);
+                    let span = prepared.maps.carry(
+                        earlier.span,
+                        prepared.revisions[at.0].rev,
+                        revision.rev,
+                    );
                     let pair = pair::features(&critic.lexicon, earlier, span, new);
-                    let features = pair::NAMES.iter().zip(pair.features).filter(|(_, x)| *x != 0.0);
+                    let features = pair::NAMES
+                        .iter()
+                        .zip(pair.features)
+                        .filter(|(_, x)| *x != 0.0);
                     samples.push(Sample {
                         features: features.map(|(n, x)| ((*n).to_owned(), x)).collect(),
                         target: if same { vec![0.0, 1.0] } else { vec![1.0, 0.0] },
@@ -246,16 +321,33 @@ fn pair_samples(critic: &Critic, shot: &TuneShot, prepared: &Prepared, samples: 
 
 fn gate_samples(critic: &Critic, shot: &TuneShot, prepared: &Prepared, samples: &mut Vec<Sample>) {
     for (index, revision) in shot.revisions.iter().enumerate().skip(1) {
-        let (ids, threads): (Vec<String>, Vec<Thread>) = true_threads(shot, index).into_iter().unzip();
+        let (ids, threads): (Vec<String>, Vec<Thread>) =
+            true_threads(shot, index).into_iter().unzip();
         for (number, note) in revision.notes.iter().enumerate() {
             let meant = meant(shot, note);
-            let found: Vec<Candidate> = candidates(critic, prepared, &threads, revision.rev, prepared.note((index, number)));
+            let found: Vec<Candidate> = candidates(
+                critic,
+                prepared,
+                &threads,
+                revision.rev,
+                prepared.note((index, number)),
+            );
             for candidate in found {
-                let class = meant.as_ref().filter(|(id, _)| *id == ids[candidate.thread]).map_or(0, |(_, class)| *class);
+                let class = meant
+                    .as_ref()
+                    .filter(|(id, _)| *id == ids[candidate.thread])
+                    .map_or(0, |(_, class)| *class);
                 let mut target = vec![0.0; 4];
                 target[class] = 1.0;
-                let features = gate::NAMES.iter().zip(candidate.gate).filter(|(_, x)| *x != 0.0);
-                samples.push(Sample { features: features.map(|(n, x)| ((*n).to_owned(), x)).collect(), target, weight: 1.0 });
+                let features = gate::NAMES
+                    .iter()
+                    .zip(candidate.gate)
+                    .filter(|(_, x)| *x != 0.0);
+                samples.push(Sample {
+                    features: features.map(|(n, x)| ((*n).to_owned(), x)).collect(),
+                    target,
+                    weight: 1.0,
+                });
             }
         }
     }

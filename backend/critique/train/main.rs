@@ -3,7 +3,12 @@
 //! `train weights` writes what belongs into `weights.json`; `accuracy`, `phrasings`, `speech` and `speed` print figures; `corpus` prints
 //! the texts that `speed` measures with.
 
-#![allow(missing_docs, clippy::print_stdout, clippy::cast_precision_loss, reason = "a program for developers")]
+#![allow(
+    missing_docs,
+    clippy::print_stdout,
+    clippy::cast_precision_loss,
+    reason = "a program for developers"
+)]
 
 mod accuracy;
 mod baseline;
@@ -37,7 +42,12 @@ fn main() -> Result<(), Box<dyn Error>> {
         Some("speed") => speed::print(&Critic::built_in()?, &shots, &transcripts)?,
         Some("corpus") => println!("{}", corpus(&shots)?),
         Some("speech") => speech::grid(&mut whole(&shots, &transcripts)?, &transcripts)?,
-        _ => return Err("usage: train weights | accuracy | phrasings | speech | speed | corpus [--wrong]".into()),
+        _ => {
+            return Err(
+                "usage: train weights | accuracy | phrasings | speech | speed | corpus [--wrong]"
+                    .into(),
+            );
+        }
     }
     Ok(())
 }
@@ -47,17 +57,33 @@ fn corpus(shots: &[data::TuneShot]) -> Result<String, Box<dyn Error>> {
     let notes = speed::corpus(shots);
     let texts: Vec<&str> = notes.iter().map(|n| n.text.as_str()).collect();
     let asked: Vec<&str> = speed::asked(&notes).map(|n| n.text.as_str()).collect();
-    Ok(serde_json::to_string(&serde_json::json!({"texts": texts, "asked": asked}))?)
+    Ok(serde_json::to_string(
+        &serde_json::json!({"texts": texts, "asked": asked}),
+    )?)
 }
 
-fn whole(shots: &[data::TuneShot], transcripts: &[data::Transcript]) -> Result<Critic, Box<dyn Error>> {
-    Ok(Critic { lexicon: data::lexicon()?, weights: Weights::new(weights(shots, transcripts)?)? })
+fn whole(
+    shots: &[data::TuneShot],
+    transcripts: &[data::Transcript],
+) -> Result<Critic, Box<dyn Error>> {
+    Ok(Critic {
+        lexicon: data::lexicon()?,
+        weights: Weights::new(weights(shots, transcripts)?)?,
+    })
 }
 
 /// Everything learned from the whole tune set. The pairs and the gate see tags of models that had not seen the wording.
-fn weights(shots: &[data::TuneShot], transcripts: &[data::Transcript]) -> Result<WeightsSource, Box<dyn Error>> {
+fn weights(
+    shots: &[data::TuneShot],
+    transcripts: &[data::Transcript],
+) -> Result<WeightsSource, Box<dyn Error>> {
     let lexicon = data::lexicon()?;
-    let boundary = speech::boundary(&lexicon, &transcripts.iter().collect::<Vec<_>>(), speech::SHIFT, speech::WORTH);
+    let boundary = speech::boundary(
+        &lexicon,
+        &transcripts.iter().collect::<Vec<_>>(),
+        speech::SHIFT,
+        speech::WORTH,
+    );
     let reads = learn::read(&lexicon, shots);
     let all: Vec<&data::TuneShot> = shots.iter().collect();
     let critic = learned(&reads, &all, &boundary, |_| true)?.0;
@@ -75,12 +101,20 @@ pub fn learned(
     let lexicon = data::lexicon()?;
     let mut critics = vec![];
     for fold in 0..learn::WORDING_FOLDS {
-        let models = learn::word_models(&lexicon, reads, |r| pass(r) && folds[&r.note.truth.wording] != fold);
-        critics.push(Critic { lexicon: data::lexicon()?, weights: Weights::new(learn::blank(models, boundary))? });
+        let models = learn::word_models(&lexicon, reads, |r| {
+            pass(r) && folds[&r.note.truth.wording] != fold
+        });
+        critics.push(Critic {
+            lexicon: data::lexicon()?,
+            weights: Weights::new(learn::blank(models, boundary))?,
+        });
     }
     let tags = learn::tag_out_of_sample(&critics, reads, &folds);
     let models = learn::word_models(&lexicon, reads, &pass);
-    let mut critic = Critic { lexicon, weights: Weights::new(learn::blank(models, boundary))? };
+    let mut critic = Critic {
+        lexicon,
+        weights: Weights::new(learn::blank(models, boundary))?,
+    };
     learn::pair_and_gate(&mut critic, shots, &tags)?;
     Ok((critic, tags))
 }
@@ -100,7 +134,12 @@ fn lines(value: &serde_json::Value, depth: usize, text: &mut String) {
     };
     *text += "{";
     for (at, (name, entry)) in entries.iter().enumerate() {
-        *text += &format!("{}\n{}{:?}: ", if at > 0 { "," } else { "" }, " ".repeat(depth + 1), name);
+        *text += &format!(
+            "{}\n{}{:?}: ",
+            if at > 0 { "," } else { "" },
+            " ".repeat(depth + 1),
+            name
+        );
         lines(entry, depth + 1, text);
     }
     *text += &format!("\n{}}}", " ".repeat(depth));

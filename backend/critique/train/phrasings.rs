@@ -19,7 +19,12 @@ pub struct Phrasing {
 }
 
 pub fn print(critic: &Critic, phrasings: &[Phrasing], verbose: bool) -> Result<(), Box<dyn Error>> {
-    let (mut principle, mut part, mut praise, mut kinds) = (Counts::default(), Counts::default(), Counts::default(), Counts::default());
+    let (mut principle, mut part, mut praise, mut kinds) = (
+        Counts::default(),
+        Counts::default(),
+        Counts::default(),
+        Counts::default(),
+    );
     let yes = |b: bool| f64::from(u8::from(b));
     for phrasing in phrasings {
         let tags = critic.tag(&phrasing.text);
@@ -32,7 +37,10 @@ pub fn print(critic: &Critic, phrasings: &[Phrasing], verbose: bool) -> Result<(
         let mut wrong = tags.kind != phrasing.kind;
         if let Some(main) = phrasing.principles.first() {
             principle.truth += 1.0;
-            principle.said += said.iter().filter(|p| *p == main || !phrasing.principles.contains(p)).count() as f64;
+            principle.said += said
+                .iter()
+                .filter(|p| *p == main || !phrasing.principles.contains(p))
+                .count() as f64;
             principle.right += yes(said.contains(main));
             wrong |= !said.contains(main) || said.iter().any(|p| !phrasing.principles.contains(p));
         }
@@ -40,17 +48,31 @@ pub fn print(critic: &Critic, phrasings: &[Phrasing], verbose: bool) -> Result<(
             let first = tags.parts.first();
             part.truth += 1.0;
             part.said += yes(first.is_some());
-            part.right += yes(first.is_some_and(|p| p.name == name && (p.side == phrasing.side || phrasing.side.is_none())));
+            part.right += yes(first.is_some_and(|p| {
+                p.name == name && (p.side == phrasing.side || phrasing.side.is_none())
+            }));
         }
         if verbose && wrong {
-            println!("{} ({}) {said:?} ({:?})\t{}", tags.kind, phrasing.kind, phrasing.principles, phrasing.text);
+            println!(
+                "{} ({}) {said:?} ({:?})\t{}",
+                tags.kind, phrasing.kind, phrasing.principles, phrasing.text
+            );
         }
     }
-    println!("phrasings.principle.precision\t{:.3}\tshare", principle.precision());
-    println!("phrasings.principle.recall\t{:.3}\tshare", principle.recall());
+    println!(
+        "phrasings.principle.precision\t{:.3}\tshare",
+        principle.precision()
+    );
+    println!(
+        "phrasings.principle.recall\t{:.3}\tshare",
+        principle.recall()
+    );
     println!("phrasings.principle.f1\t{:.3}\tshare", principle.f1());
     println!("phrasings.kind.accuracy\t{:.3}\tshare", kinds.recall());
-    println!("phrasings.praise.precision\t{:.3}\tshare", praise.precision());
+    println!(
+        "phrasings.praise.precision\t{:.3}\tshare",
+        praise.precision()
+    );
     println!("phrasings.praise.recall\t{:.3}\tshare", praise.recall());
     println!("phrasings.part.precision\t{:.3}\tshare", part.precision());
     println!("phrasings.part.recall\t{:.3}\tshare", part.recall());

@@ -18,16 +18,28 @@ pub struct Counts {
 
 impl Counts {
     pub fn precision(self) -> f64 {
-        if self.said > 0.0 { self.right / self.said } else { 0.0 }
+        if self.said > 0.0 {
+            self.right / self.said
+        } else {
+            0.0
+        }
     }
 
     pub fn recall(self) -> f64 {
-        if self.truth > 0.0 { self.right / self.truth } else { 0.0 }
+        if self.truth > 0.0 {
+            self.right / self.truth
+        } else {
+            0.0
+        }
     }
 
     pub fn f1(self) -> f64 {
         let (p, r) = (self.precision(), self.recall());
-        if p + r > 0.0 { 2.0 * p * r / (p + r) } else { 0.0 }
+        if p + r > 0.0 {
+            2.0 * p * r / (p + r)
+        } else {
+            0.0
+        }
     }
 }
 
@@ -44,12 +56,21 @@ pub struct MatchScore {
     pub confusion: BTreeMap<(String, &'static str), usize>,
 }
 
-const RELATIONS: [Relation; 5] = [Relation::Still, Relation::Back, Relation::Late, Relation::Reversal, Relation::Cleared];
+const RELATIONS: [Relation; 5] = [
+    Relation::Still,
+    Relation::Back,
+    Relation::Late,
+    Relation::Reversal,
+    Relation::Cleared,
+];
 
 impl MatchScore {
     pub fn add(&mut self, shot: &TuneShot, answer: &MatchOutput) {
         let truth: BTreeMap<&str, &TuneNote> = shot.notes().map(|n| (n.id.as_str(), n)).collect();
-        let concern = |id: Option<&str>| id.and_then(|i| truth.get(i)).and_then(|n| n.truth.concern.clone());
+        let concern = |id: Option<&str>| {
+            id.and_then(|i| truth.get(i))
+                .and_then(|n| n.truth.concern.clone())
+        };
         for revision in &shot.revisions {
             for note in &revision.notes {
                 let t = &note.truth;
@@ -61,9 +82,14 @@ impl MatchScore {
                 if revision.rev == 1 {
                     continue;
                 }
-                let first = links.iter().find(|l| l.relation != Relation::Habit && l.concern_rank == 1);
+                let first = links
+                    .iter()
+                    .find(|l| l.relation != Relation::Habit && l.concern_rank == 1);
                 let column = first.map_or("none", |l| l.relation.as_str());
-                *self.confusion.entry((t.recurrence.clone(), column)).or_default() += 1;
+                *self
+                    .confusion
+                    .entry((t.recurrence.clone(), column))
+                    .or_default() += 1;
                 let recurs = matches!(t.recurrence.as_str(), "still" | "back");
                 self.recurrence.truth += f64::from(u8::from(recurs));
                 let earlier = first.and_then(|l| concern(l.earlier_note.as_deref()));
@@ -81,8 +107,14 @@ impl MatchScore {
                 self.top3 += f64::from(u8::from(recurs && among));
                 for relation in RELATIONS {
                     let counts = self.relations.entry(relation.as_str()).or_default();
-                    let (is, says) = (t.recurrence == relation.as_str(), column == relation.as_str());
-                    let right = is && says && (relation != Relation::Reversal || earlier == concern(t.reverses.as_deref()));
+                    let (is, says) = (
+                        t.recurrence == relation.as_str(),
+                        column == relation.as_str(),
+                    );
+                    let right = is
+                        && says
+                        && (relation != Relation::Reversal
+                            || earlier == concern(t.reverses.as_deref()));
                     counts.said += f64::from(u8::from(says));
                     counts.truth += f64::from(u8::from(is));
                     counts.right += f64::from(u8::from(right));
@@ -102,7 +134,11 @@ impl MatchScore {
             }
             self.standing.truth += 1.0;
             let best = counts.iter().max_by_key(|(_, n)| **n).map(|(id, _)| *id);
-            let said = answer.concerns.iter().find(|c| Some(c.id.as_str()) == best).map(|c| c.standing);
+            let said = answer
+                .concerns
+                .iter()
+                .find(|c| Some(c.id.as_str()) == best)
+                .map(|c| c.standing);
             self.standing.right += f64::from(u8::from(said == Some(concern.standing)));
         }
     }
@@ -112,8 +148,14 @@ impl MatchScore {
         let mut error = 0.0;
         for bin in 0..10 {
             let (low, high) = (f64::from(bin) / 10.0, f64::from(bin + 1) / 10.0);
-            let held: Vec<_> = self.scores.iter().filter(|(s, _)| *s > low && *s <= high).collect();
-            let sum = held.iter().fold((0.0, 0.0), |sum, (s, right)| (sum.0 + s, sum.1 + f64::from(u8::from(*right))));
+            let held: Vec<_> = self
+                .scores
+                .iter()
+                .filter(|(s, _)| *s > low && *s <= high)
+                .collect();
+            let sum = held.iter().fold((0.0, 0.0), |sum, (s, right)| {
+                (sum.0 + s, sum.1 + f64::from(u8::from(*right)))
+            });
             error += (sum.0 - sum.1).abs();
         }
         error / (self.scores.len() as f64).max(1.0)
@@ -124,14 +166,23 @@ impl MatchScore {
         line("recurrence.precision", self.recurrence.precision());
         line("recurrence.recall", self.recurrence.recall());
         line("recurrence.f1", self.recurrence.f1());
-        line("recurrence.recall_top3", self.top3 / self.recurrence.truth.max(1.0));
+        line(
+            "recurrence.recall_top3",
+            self.top3 / self.recurrence.truth.max(1.0),
+        );
         for (relation, counts) in &self.relations {
-            line(&format!("relation.{relation}.precision"), counts.precision());
+            line(
+                &format!("relation.{relation}.precision"),
+                counts.precision(),
+            );
             line(&format!("relation.{relation}.recall"), counts.recall());
         }
         line("habit.precision", self.habit.precision());
         line("habit.recall", self.habit.recall());
-        line("standing.accuracy", self.standing.right / self.standing.truth.max(1.0));
+        line(
+            "standing.accuracy",
+            self.standing.right / self.standing.truth.max(1.0),
+        );
         line("calibration_error", self.calibration_error());
     }
 
@@ -139,9 +190,19 @@ impl MatchScore {
     pub fn print_confusion(&self, name: &str) {
         let columns = ["still", "back", "late", "reversal", "cleared", "none"];
         println!("{name}.confusion\t{}", columns.join(" "));
-        for row in ["still", "back", "late", "reversal", "cleared", "new", "praise"] {
-            let cells: Vec<String> =
-                columns.iter().map(|c| self.confusion.get(&(row.to_owned(), *c)).copied().unwrap_or(0).to_string()).collect();
+        for row in [
+            "still", "back", "late", "reversal", "cleared", "new", "praise",
+        ] {
+            let cells: Vec<String> = columns
+                .iter()
+                .map(|c| {
+                    self.confusion
+                        .get(&(row.to_owned(), *c))
+                        .copied()
+                        .unwrap_or(0)
+                        .to_string()
+                })
+                .collect();
             println!("{name}.confusion.{row}\t{}", cells.join(" "));
         }
     }
@@ -177,7 +238,8 @@ impl TagScore {
                 }
             }
         }
-        let key = |what: domain::ask::AskKind, amount: f64| (what as u8, (amount * 100.0).round() as i64);
+        let key =
+            |what: domain::ask::AskKind, amount: f64| (what as u8, (amount * 100.0).round() as i64);
         let want: BTreeSet<_> = truth.asks.iter().map(|a| key(a.what, a.amount)).collect();
         let have: BTreeSet<_> = tags.asks.iter().map(|a| key(a.what, a.amount)).collect();
         self.ask.truth += want.len() as f64;
@@ -186,7 +248,9 @@ impl TagScore {
     }
 
     fn principle(&mut self, truth: &crate::data::Truth, tags: &Tags) {
-        let Some(main) = truth.principles.first() else { return };
+        let Some(main) = truth.principles.first() else {
+            return;
+        };
         if truth.generic || truth.kind == Kind::Question || truth.archetype == "praise" {
             return;
         }
@@ -203,7 +267,12 @@ impl TagScore {
     }
 
     pub fn macro_f1(&self) -> f64 {
-        let held: Vec<f64> = self.principles.values().filter(|c| c.truth > 0.0).map(|c| c.f1()).collect();
+        let held: Vec<f64> = self
+            .principles
+            .values()
+            .filter(|c| c.truth > 0.0)
+            .map(|c| c.f1())
+            .collect();
         held.iter().sum::<f64>() / (held.len() as f64).max(1.0)
     }
 

@@ -21,7 +21,12 @@ pub const WORTH: f64 = 1.0;
 const REACH: f64 = 0.8;
 
 /// Learns the log-odds of a cut.
-pub fn boundary(lexicon: &Lexicon, transcripts: &[&Transcript], shift: f64, worth: f64) -> Boundary {
+pub fn boundary(
+    lexicon: &Lexicon,
+    transcripts: &[&Transcript],
+    shift: f64,
+    worth: f64,
+) -> Boundary {
     let mut samples = vec![];
     for transcript in transcripts {
         let stream = Stream::new(lexicon, &transcript.input);
@@ -30,7 +35,9 @@ pub fn boundary(lexicon: &Lexicon, transcripts: &[&Transcript], shift: f64, wort
         for note in &transcript.truth.notes {
             let nearest = |time: f64, at: &dyn Fn(usize) -> f64| {
                 let far = |n: &usize| (at(found[*n].word) - time).abs();
-                (0..found.len()).min_by(|a, b| far(a).total_cmp(&far(b))).filter(|n| far(n) <= REACH)
+                (0..found.len())
+                    .min_by(|a, b| far(a).total_cmp(&far(b)))
+                    .filter(|n| far(n) <= REACH)
             };
             let begin = nearest(note.t0, &|word| stream.words[word].t0);
             let end = nearest(note.t1, &|word| stream.words[word - 1].t1);
@@ -38,19 +45,40 @@ pub fn boundary(lexicon: &Lexicon, transcripts: &[&Transcript], shift: f64, wort
         }
         for (candidate, cut) in found.iter().zip(cut) {
             samples.push(Sample {
-                features: candidate.features.iter().filter(|(_, x)| *x != 0.0).map(|(n, x)| ((*n).to_owned(), *x)).collect(),
+                features: candidate
+                    .features
+                    .iter()
+                    .filter(|(_, x)| *x != 0.0)
+                    .map(|(n, x)| ((*n).to_owned(), *x))
+                    .collect(),
                 target: if cut { vec![0.0, 1.0] } else { vec![1.0, 0.0] },
                 weight: 1.0,
             });
         }
     }
     let fitted = fit(&samples, &["on", "cut"], RIDGE, 1);
-    let w: BTreeMap<String, f64> = fitted.w.iter().map(|(n, w)| (n.clone(), round(w[1] - w[0]))).collect();
-    Boundary { model: Logistic { bias: round(fitted.bias[1] - fitted.bias[0]), w }, shift, worth, logdur: lengths(transcripts) }
+    let w: BTreeMap<String, f64> = fitted
+        .w
+        .iter()
+        .map(|(n, w)| (n.clone(), round(w[1] - w[0])))
+        .collect();
+    Boundary {
+        model: Logistic {
+            bias: round(fitted.bias[1] - fitted.bias[0]),
+            w,
+        },
+        shift,
+        worth,
+        logdur: lengths(transcripts),
+    }
 }
 
 fn lengths(transcripts: &[&Transcript]) -> (f64, f64) {
-    let logs: Vec<f64> = transcripts.iter().flat_map(|t| &t.truth.notes).map(|n| (n.t1 - n.t0).max(0.1).ln()).collect();
+    let logs: Vec<f64> = transcripts
+        .iter()
+        .flat_map(|t| &t.truth.notes)
+        .map(|n| (n.t1 - n.t0).max(0.1).ln())
+        .collect();
     let mean = logs.iter().sum::<f64>() / logs.len() as f64;
     let variance = logs.iter().map(|l| (l - mean).powi(2)).sum::<f64>() / logs.len() as f64;
     (round(mean), round(variance.sqrt()))
@@ -105,14 +133,28 @@ impl Score {
 }
 
 /// Leaves each third transcript out in turn.
-fn crossed(critic: &mut Critic, transcripts: &[Transcript], shift: f64, worth: f64) -> Result<Score, Box<dyn Error>> {
+fn crossed(
+    critic: &mut Critic,
+    transcripts: &[Transcript],
+    shift: f64,
+    worth: f64,
+) -> Result<Score, Box<dyn Error>> {
     let mut score = Score::default();
     for held in 0..5 {
-        let rest: Vec<&Transcript> = transcripts.iter().enumerate().filter(|(n, _)| n % 5 != held).map(|(_, t)| t).collect();
+        let rest: Vec<&Transcript> = transcripts
+            .iter()
+            .enumerate()
+            .filter(|(n, _)| n % 5 != held)
+            .map(|(_, t)| t)
+            .collect();
         let mut source = critic.weights.source.clone();
         source.boundary = boundary(&critic.lexicon, &rest, shift, worth);
         critic.weights = Weights::new(source)?;
-        for (_, transcript) in transcripts.iter().enumerate().filter(|(n, _)| n % 5 == held) {
+        for (_, transcript) in transcripts
+            .iter()
+            .enumerate()
+            .filter(|(n, _)| n % 5 == held)
+        {
             score.add(transcript, &listen(critic, &transcript.input));
         }
     }
@@ -122,12 +164,30 @@ fn crossed(critic: &mut Critic, transcripts: &[Transcript], shift: f64, worth: f
 /// Figures by cross-validation.
 pub fn print(critic: &mut Critic, transcripts: &[Transcript]) -> Result<(), Box<dyn Error>> {
     let score = crossed(critic, transcripts, SHIFT, WORTH)?;
-    println!("listen.note.recall_at_iou50\t{:.3}\tshare", score.half.recall());
-    println!("listen.note.precision_at_iou50\t{:.3}\tshare", score.half.precision());
-    println!("listen.note.recall_at_iou30\t{:.3}\tshare", score.third.recall());
-    println!("listen.matched.frame_hit\t{:.3}\tshare", score.frames.recall());
-    println!("listen.matched.kind_accuracy\t{:.3}\tshare", score.kind.recall());
-    println!("listen.matched.main_principle_found\t{:.3}\tshare", score.main.recall());
+    println!(
+        "listen.note.recall_at_iou50\t{:.3}\tshare",
+        score.half.recall()
+    );
+    println!(
+        "listen.note.precision_at_iou50\t{:.3}\tshare",
+        score.half.precision()
+    );
+    println!(
+        "listen.note.recall_at_iou30\t{:.3}\tshare",
+        score.third.recall()
+    );
+    println!(
+        "listen.matched.frame_hit\t{:.3}\tshare",
+        score.frames.recall()
+    );
+    println!(
+        "listen.matched.kind_accuracy\t{:.3}\tshare",
+        score.kind.recall()
+    );
+    println!(
+        "listen.matched.main_principle_found\t{:.3}\tshare",
+        score.main.recall()
+    );
     Ok(())
 }
 
@@ -136,7 +196,12 @@ pub fn grid(critic: &mut Critic, transcripts: &[Transcript]) -> Result<(), Box<d
     for shift in [-0.5, 0.0, 0.5, 0.9, 1.4] {
         for worth in [0.8, 1.1, 1.4, 1.7, 2.0] {
             let score = crossed(critic, transcripts, shift, worth)?;
-            println!("{shift}\t{worth}\t{:.3}\t{:.3}\t{:.3}", score.half.recall(), score.half.precision(), score.half.f1());
+            println!(
+                "{shift}\t{worth}\t{:.3}\t{:.3}\t{:.3}",
+                score.half.recall(),
+                score.half.precision(),
+                score.half.f1()
+            );
         }
     }
     Ok(())

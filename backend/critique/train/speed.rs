@@ -17,7 +17,11 @@ const SPOKEN: f64 = 900.0;
 
 /// The notes of the corpus.
 pub fn corpus(shots: &[TuneShot]) -> Vec<Note> {
-    let notes: Vec<Note> = shots.iter().flat_map(TuneShot::notes).map(|n| n.note(true)).collect();
+    let notes: Vec<Note> = shots
+        .iter()
+        .flat_map(TuneShot::notes)
+        .map(|n| n.note(true))
+        .collect();
     (0..NOTES)
         .map(|at| {
             let mut note = notes[at % notes.len()].clone();
@@ -34,13 +38,22 @@ pub fn asked(notes: &[Note]) -> impl Iterator<Item = &Note> {
     notes.iter().step_by(9).take(ASKED)
 }
 
-pub fn print(critic: &Critic, shots: &[TuneShot], transcripts: &[Transcript]) -> Result<(), Box<dyn Error>> {
+pub fn print(
+    critic: &Critic,
+    shots: &[TuneShot],
+    transcripts: &[Transcript],
+) -> Result<(), Box<dyn Error>> {
     let notes = corpus(shots);
     let earlier: Vec<Earlier> = notes
         .iter()
         .map(|n| {
             let note = critic.analyse(n);
-            Earlier { span: note.span, note, cleared: false, idle: 0 }
+            Earlier {
+                span: note.span,
+                note,
+                cleared: false,
+                idle: 0,
+            }
         })
         .collect();
     let mut found = 0;
@@ -84,13 +97,25 @@ fn long(transcripts: &[Transcript]) -> Result<ListenInput, Box<dyn Error>> {
     for transcript in transcripts.iter().cycle() {
         let input = &transcript.input;
         let until = input.segments.last().map_or(start, |s| start + s.t1 + 1.0);
-        whole.segments.extend(input.segments.iter().cloned().map(|mut s| {
-            (s.t0, s.t1) = (s.t0 + start, s.t1 + start);
-            s
-        }));
-        words.extend(input.words.iter().flatten().map(|(a, b, w)| (a + start, b + start, w.clone())));
-        whole.playhead.extend(input.playhead.iter().map(|(t, f)| (t + start, *f)));
-        whole.strokes.extend(input.strokes.iter().map(|(t, f)| (t + start, *f)));
+        whole
+            .segments
+            .extend(input.segments.iter().cloned().map(|mut s| {
+                (s.t0, s.t1) = (s.t0 + start, s.t1 + start);
+                s
+            }));
+        words.extend(
+            input
+                .words
+                .iter()
+                .flatten()
+                .map(|(a, b, w)| (a + start, b + start, w.clone())),
+        );
+        whole
+            .playhead
+            .extend(input.playhead.iter().map(|(t, f)| (t + start, *f)));
+        whole
+            .strokes
+            .extend(input.strokes.iter().map(|(t, f)| (t + start, *f)));
         start = until;
         if start >= SPOKEN {
             break;

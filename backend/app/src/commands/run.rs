@@ -128,7 +128,7 @@ pub(super) fn align(args: &align::AlignArgs) -> Result<ExitCode, Fault> {
 
 /// `refrain track`
 pub(super) fn track(args: &track::TrackArgs) -> Result<ExitCode, Fault> {
-    step_down(&Config::from_process()?, Preparing::Nothing)?;
+    args.step_down(&Config::from_process()?)?;
     Ok(tell(track::run(args)))
 }
 

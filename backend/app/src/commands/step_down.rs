@@ -112,13 +112,10 @@ fn become_user(
         .args(args)
         .uid(account.uid)
         .gid(account.gid)
+        .current_dir("/")
         .env("REFRAIN_VAR", folder)
         .env("HOME", folder)
         .env("USER", &account.name);
-    // What prepares nothing may have been given files by names that count from here.
-    if preparing == Preparing::Folder {
-        command.current_dir("/");
-    }
     if let FootageConfig::Folder(footage) = &config.footage
         && !footage.starts_with(folder)
     {

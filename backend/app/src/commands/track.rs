@@ -2,12 +2,16 @@
 
 use std::fmt::Write as _;
 use std::ops::ControlFlow;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 use media::{Layout, Limits, PrepareError, Probe, Refusal, Sandbox, Size, Wanted};
 use motion::track::{Click, Clip, Trace, TraceError, TraceOptions, trace};
 use serde::Serialize;
+
+use super::inputs::{Input, step_down_with};
+use super::step_down::StepDownError;
+use crate::config::Config;
 
 /// Pixels along the longer side at which points are followed.
 const WORK_PX: usize = 640;
@@ -29,6 +33,27 @@ pub(super) struct TrackArgs {
     /// As JSON, for programs.
     #[arg(long)]
     json: bool,
+    /// What the person called the clip, when it was handed on open.
+    #[arg(long, hide = true)]
+    named: Vec<PathBuf>,
+}
+
+impl TrackArgs {
+    /// Gives up root's rights, with the clip open.
+    pub(super) fn step_down(&self, config: &Config) -> Result<(), StepDownError> {
+        let mut rest = vec![];
+        for (x, y) in &self.points {
+            rest.push(format!("--point={x},{y}"));
+        }
+        for frame in &self.frames {
+            rest.push(format!("--frame={frame}"));
+        }
+        if self.json {
+            rest.push("--json".into());
+        }
+        let rest: Vec<&str> = rest.iter().map(String::as_str).collect();
+        step_down_with(config, "track", &[&self.clip], &rest)
+    }
 }
 
 /// Why a point was not followed.
@@ -60,6 +85,14 @@ pub(crate) enum TrackFault {
         path: PathBuf,
         /// Why.
         source: PrepareError,
+    },
+    /// The file cannot be read.
+    #[error("{}: cannot be read: {source}", path.display())]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
     },
     /// The clicks do not fit the clip.
     #[error(transparent)]
@@ -94,7 +127,14 @@ pub(super) fn run(args: &TrackArgs) -> Result<String, TrackFault> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .build()?;
-    let clip = runtime.block_on(read(&Sandbox::detect(), &args.clip))?;
+    let named = args.named.first();
+    let input = Input::of(&args.clip, named, Limits::default().bytes).map_err(|source| {
+        TrackFault::Unreadable {
+            path: named.unwrap_or(&args.clip).clone(),
+            source,
+        }
+    })?;
+    let clip = runtime.block_on(read(&Sandbox::detect(), &input))?;
     let go_on = &mut |_| ControlFlow::Continue(());
     let traces = trace(&clip, &[clicks], &TraceOptions::default(), go_on)?;
     let Some(trace) = traces.first() else {
@@ -108,10 +148,11 @@ pub(super) fn run(args: &TrackArgs) -> Result<String, TrackFault> {
 }
 
 /// Decodes a clip at the size points are followed at.
-async fn read(sandbox: &Sandbox, path: &Path) -> Result<Clip, TrackFault> {
+async fn read(sandbox: &Sandbox, input: &Input) -> Result<Clip, TrackFault> {
+    let Input { name, path, .. } = input;
     let limits = Limits::default();
     let refused = |refusal| TrackFault::Refused {
-        path: path.to_owned(),
+        path: name.clone(),
         refusal,
     };
     let probe = media::probe(sandbox, path, &limits)
@@ -139,12 +180,12 @@ async fn read(sandbox: &Sandbox, path: &Path) -> Result<Clip, TrackFault> {
         .map_err(|source| match source {
             PrepareError::ForGood(refusal) => refused(refusal),
             source => TrackFault::Decode {
-                path: path.to_owned(),
+                path: name.clone(),
                 source,
             },
         })?;
     if clip.len() == 1 {
-        return Err(TrackFault::OneFrame(path.to_owned()));
+        return Err(TrackFault::OneFrame(name.clone()));
     }
     Ok(clip)
 }

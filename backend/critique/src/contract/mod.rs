@@ -11,8 +11,6 @@ use crate::tag::Tags;
 
 pub use read::InputError;
 
-
-
 /// How much a note weighs; the program's own word for `polish` is "if time".
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -328,15 +326,30 @@ impl TagOutput {
         let ask = |a: &domain::ask::Ask| ScoredAsk {
             what: a.what,
             amount: a.amount,
-            unit: if a.what == domain::ask::AskKind::Scale { "times" } else { "frames" },
+            unit: if a.what == domain::ask::AskKind::Scale {
+                "times"
+            } else {
+                "frames"
+            },
         };
         TagOutput {
             id,
-            principles: tags.principles.iter().map(|(name, score)| ScoredPrinciple { name: *name, score: thousandths(*score) }).collect(),
+            principles: tags
+                .principles
+                .iter()
+                .map(|(name, score)| ScoredPrinciple {
+                    name: *name,
+                    score: thousandths(*score),
+                })
+                .collect(),
             parts: tags
                 .parts
                 .iter()
-                .map(|p| ScoredPart { name: p.name.into(), side: p.side, score: thousandths(p.weight) })
+                .map(|p| ScoredPart {
+                    name: p.name.into(),
+                    side: p.side,
+                    score: thousandths(p.weight),
+                })
                 .collect(),
             kind: tags.kind,
             weight: tags.urgency.map(Weight::from),

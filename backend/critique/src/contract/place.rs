@@ -4,7 +4,10 @@ use serde_path_to_error::{Path, Segment};
 
 /// The line, counted from 1, on which the value at a path begins. 1 if the path leads nowhere.
 pub fn line(json: &str, path: &Path) -> usize {
-    let mut cursor = Cursor { bytes: json.as_bytes(), at: 0 };
+    let mut cursor = Cursor {
+        bytes: json.as_bytes(),
+        at: 0,
+    };
     for segment in path.iter() {
         let found = match segment {
             Segment::Map { key } => cursor.enter_key(key),
@@ -20,7 +23,10 @@ pub fn line(json: &str, path: &Path) -> usize {
 
 /// The same for a path as it is written: `shot.revisions[0].span`.
 pub fn line_of(json: &str, path: &str) -> usize {
-    let mut cursor = Cursor { bytes: json.as_bytes(), at: 0 };
+    let mut cursor = Cursor {
+        bytes: json.as_bytes(),
+        at: 0,
+    };
     for step in path.split(['.', '[']) {
         let found = match step.strip_suffix(']').and_then(|n| n.parse().ok()) {
             Some(index) => cursor.enter_index(index),
@@ -42,7 +48,10 @@ struct Cursor<'a> {
 impl Cursor<'_> {
     fn line(mut self) -> usize {
         self.blank();
-        1 + self.bytes[..self.at.min(self.bytes.len())].iter().filter(|b| **b == b'\n').count()
+        1 + self.bytes[..self.at.min(self.bytes.len())]
+            .iter()
+            .filter(|b| **b == b'\n')
+            .count()
     }
 
     fn peek(&self) -> Option<u8> {
@@ -130,7 +139,9 @@ mod tests {
         let json = "{\n \"a\": [1, {\"x,]\": \"}\"},\n  {\"b\\n\": 2,\n \"c\": 3}]}";
         let fault = |json: &str| {
             let mut read = serde_json::Deserializer::from_str(json);
-            serde_path_to_error::deserialize::<_, Outer>(&mut read).err().map(|e| line(json, e.path()))
+            serde_path_to_error::deserialize::<_, Outer>(&mut read)
+                .err()
+                .map(|e| line(json, e.path()))
         };
         #[derive(serde::Deserialize)]
         struct Outer {

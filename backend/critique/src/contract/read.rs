@@ -76,7 +76,11 @@ pub fn match_input(json: &str) -> Result<MatchInput, InputError> {
 /// The first fault, with its line and field.
 pub fn tag_lines(lines: &str) -> Result<Vec<TagInput>, InputError> {
     let mut notes = vec![];
-    for (at, line) in lines.split('\n').enumerate().filter(|(_, line)| !line.trim().is_empty()) {
+    for (at, line) in lines
+        .split('\n')
+        .enumerate()
+        .filter(|(_, line)| !line.trim().is_empty())
+    {
         let note: TagInput = parse(line, at)?;
         bounded(at + 1, "text", &note.text)?;
         notes.push(note);
@@ -99,9 +103,18 @@ pub fn listen_input(json: &str) -> Result<ListenInput, InputError> {
         check.times(&path, segment.t0, segment.t1)?;
     }
     let words = input.words.as_deref().unwrap_or_default();
-    let spoken = words.len().max(input.segments.iter().map(|s| s.text.split_whitespace().count()).sum());
+    let spoken = words.len().max(
+        input
+            .segments
+            .iter()
+            .map(|s| s.text.split_whitespace().count())
+            .sum(),
+    );
     if spoken > WORDS_MOST {
-        return Err(check.fault("words", format!("{spoken} words; at most {WORDS_MOST} are heard")));
+        return Err(check.fault(
+            "words",
+            format!("{spoken} words; at most {WORDS_MOST} are heard"),
+        ));
     }
     for (at, (t0, t1, word)) in words.iter().enumerate() {
         let path = format!("words[{at}]");
@@ -125,19 +138,34 @@ fn parse<T: DeserializeOwned>(json: &str, before: usize) -> Result<T, InputError
         let path = fault.path().to_string();
         let inner = fault.inner();
         // Faults of form are told at the place of the value; a fault of syntax has its own line.
-        let line = if inner.is_data() { place::line(json, fault.path()) } else { inner.line().max(1) };
-        InputError::Field { line: before + line, field: named(&path), reason: reason(inner) }
+        let line = if inner.is_data() {
+            place::line(json, fault.path())
+        } else {
+            inner.line().max(1)
+        };
+        InputError::Field {
+            line: before + line,
+            field: named(&path),
+            reason: reason(inner),
+        }
     })?;
     reader.end().map_err(|e| InputError::Field {
         line: before + e.line().max(1),
         field: "the whole".into(),
-        reason: format!("more follows behind the JSON object, at column {}", e.column()),
+        reason: format!(
+            "more follows behind the JSON object, at column {}",
+            e.column()
+        ),
     })?;
     Ok(value)
 }
 
 fn named(path: &str) -> String {
-    if path == "." || path == "?" { "the whole".into() } else { path.into() }
+    if path == "." || path == "?" {
+        "the whole".into()
+    } else {
+        path.into()
+    }
 }
 
 /// The reason without the place in the file, which is told by itself.
@@ -145,7 +173,11 @@ fn reason(fault: &serde_json::Error) -> String {
     let whole = fault.to_string();
     let place = format!(" at line {} column {}", fault.line(), fault.column());
     let short = whole.strip_suffix(&place).unwrap_or(&whole);
-    if fault.is_data() { short.into() } else { format!("not JSON: {short} at column {}", fault.column()) }
+    if fault.is_data() {
+        short.into()
+    } else {
+        format!("not JSON: {short} at column {}", fault.column())
+    }
 }
 
 fn bounded(line: usize, field: &str, text: &str) -> Result<(), InputError> {
@@ -155,7 +187,10 @@ fn bounded(line: usize, field: &str, text: &str) -> Result<(), InputError> {
     Err(InputError::Field {
         line,
         field: field.into(),
-        reason: format!("the text has {} bytes; at most {TEXT_MOST} are read", text.len()),
+        reason: format!(
+            "the text has {} bytes; at most {TEXT_MOST} are read",
+            text.len()
+        ),
     })
 }
 
@@ -171,7 +206,11 @@ impl Check<'_> {
     }
 
     fn fault(&self, path: &str, reason: impl Into<String>) -> InputError {
-        InputError::Field { line: self.line(path), field: path.into(), reason: reason.into() }
+        InputError::Field {
+            line: self.line(path),
+            field: path.into(),
+            reason: reason.into(),
+        }
     }
 
     fn text(&self, path: &str, text: &str) -> Result<(), InputError> {
@@ -185,14 +224,20 @@ impl Check<'_> {
         if (1..=FRAMES_MOST).contains(&frames) {
             return Ok(());
         }
-        Err(self.fault(path, format!("{frames} frames; a shot has 1 to {FRAMES_MOST}")))
+        Err(self.fault(
+            path,
+            format!("{frames} frames; a shot has 1 to {FRAMES_MOST}"),
+        ))
     }
 
     fn fps(&self, path: &str, fps: f64) -> Result<(), InputError> {
         if fps.is_finite() && fps > 0.0 && fps <= 1000.0 {
             return Ok(());
         }
-        Err(self.fault(path, format!("{fps} frames a second; more than 0, at most 1000")))
+        Err(self.fault(
+            path,
+            format!("{fps} frames a second; more than 0, at most 1000"),
+        ))
     }
 
     fn times(&self, path: &str, t0: f64, t1: f64) -> Result<(), InputError> {
@@ -208,7 +253,13 @@ impl Check<'_> {
         for (at, revision) in shot.revisions.iter().enumerate() {
             let here = format!("{path}.revisions[{at}]");
             if revision.rev <= last {
-                return Err(self.fault(&format!("{here}.rev"), format!("r{} behind r{last}; revisions stand in order, from r1 on", revision.rev)));
+                return Err(self.fault(
+                    &format!("{here}.rev"),
+                    format!(
+                        "r{} behind r{last}; revisions stand in order, from r1 on",
+                        revision.rev
+                    ),
+                ));
             }
             last = revision.rev;
             self.frames(&format!("{here}.frames"), revision.frames)?;
@@ -218,14 +269,22 @@ impl Check<'_> {
         }
         for (at, map) in shot.frame_maps.iter().enumerate() {
             if map.to != map.from.saturating_add(1) {
-                let reason = format!("from r{} to r{}; a map leads from one revision to the next", map.from, map.to);
+                let reason = format!(
+                    "from r{} to r{}; a map leads from one revision to the next",
+                    map.from, map.to
+                );
                 return Err(self.fault(&format!("{path}.frame_maps[{at}]"), reason));
             }
         }
         Ok(())
     }
 
-    fn note(&mut self, path: &str, note: &super::Note, revision: &super::Revision) -> Result<(), InputError> {
+    fn note(
+        &mut self,
+        path: &str,
+        note: &super::Note,
+        revision: &super::Revision,
+    ) -> Result<(), InputError> {
         self.notes += 1;
         if self.notes > NOTES_MOST {
             return Err(self.fault(path, format!("more than {NOTES_MOST} notes")));
@@ -234,29 +293,46 @@ impl Check<'_> {
         let (start, end) = note.span;
         if start < 0 || start > end || end >= revision.frames {
             let (frames, rev) = (revision.frames, revision.rev);
-            let reason = format!("[{start}, {end}] is not within the {frames} frames of r{rev}: 0 <= start <= end <= {}", frames - 1);
+            let reason = format!(
+                "[{start}, {end}] is not within the {frames} frames of r{rev}: 0 <= start <= end <= {}",
+                frames - 1
+            );
             return Err(self.fault(&format!("{path}.span"), reason));
         }
         for (at, part) in note.parts.iter().flatten().enumerate() {
             if parts::find(&part.name).is_none() {
                 let name: String = part.name.chars().take(40).collect();
-                return Err(self.fault(&format!("{path}.parts[{at}].name"), format!("there is no part called \"{name}\"")));
+                return Err(self.fault(
+                    &format!("{path}.parts[{at}].name"),
+                    format!("there is no part called \"{name}\""),
+                ));
             }
         }
         for (at, evidence) in note.evidence.iter().enumerate() {
             if !(0.0..=1.0).contains(&evidence.confidence) {
-                return Err(self.fault(&format!("{path}.evidence[{at}].confidence"), "a confidence is within 0..1"));
+                return Err(self.fault(
+                    &format!("{path}.evidence[{at}].confidence"),
+                    "a confidence is within 0..1",
+                ));
             }
         }
         Ok(())
     }
 
-    fn ids<'s>(&self, path: &str, shot: &'s Shot, seen: &mut BTreeSet<&'s str>) -> Result<(), InputError> {
+    fn ids<'s>(
+        &self,
+        path: &str,
+        shot: &'s Shot,
+        seen: &mut BTreeSet<&'s str>,
+    ) -> Result<(), InputError> {
         for (at, revision) in shot.revisions.iter().enumerate() {
             for (number, note) in revision.notes.iter().enumerate() {
                 if !seen.insert(&note.id) {
                     let id: String = note.id.chars().take(60).collect();
-                    return Err(self.fault(&format!("{path}.revisions[{at}].notes[{number}].id"), format!("\"{id}\" is the id of another note")));
+                    return Err(self.fault(
+                        &format!("{path}.revisions[{at}].notes[{number}].id"),
+                        format!("\"{id}\" is the id of another note"),
+                    ));
                 }
             }
         }

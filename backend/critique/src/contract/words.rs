@@ -15,7 +15,11 @@ pub fn tags(tags: &TagOutput) -> String {
         _ => tags.kind.to_string(),
     }];
     let principles: Vec<&str> = tags.principles.iter().map(|p| p.name.as_str()).collect();
-    said.push(if principles.is_empty() { "no principle".into() } else { principles.join(", ") });
+    said.push(if principles.is_empty() {
+        "no principle".into()
+    } else {
+        principles.join(", ")
+    });
     let parts: Vec<String> = tags.parts.iter().map(|p| part(&p.name, p.side)).collect();
     said.extend((!parts.is_empty()).then(|| parts.join(", ")));
     let asks: Vec<String> = tags.asks.iter().map(ask).collect();
@@ -53,10 +57,22 @@ pub fn matches(answer: &MatchOutput) -> String {
             _ => format!("or else {earlier}"),
         };
         // Writing to a string cannot fail.
-        let _ = writeln!(text, "{}: {says} ({:.0} %): {}", link.note, 100.0 * link.score, link.reasons.join(", "));
+        let _ = writeln!(
+            text,
+            "{}: {says} ({:.0} %): {}",
+            link.note,
+            100.0 * link.score,
+            link.reasons.join(", ")
+        );
     }
     for concern in &answer.concerns {
-        let _ = writeln!(text, "{}: {}: {}", concern.id, concern.standing, concern.notes.join(", "));
+        let _ = writeln!(
+            text,
+            "{}: {}: {}",
+            concern.id,
+            concern.standing,
+            concern.notes.join(", ")
+        );
     }
     text
 }

@@ -156,18 +156,28 @@ impl Lexicon {
                 return Err(unknown("traits", name));
             }
             for (other, held) in &mut source.traits {
-                held.phrases.retain(|p| other == name || !phrases.contains(p));
+                held.phrases
+                    .retain(|p| other == name || !phrases.contains(p));
             }
             if let Some(held) = source.traits.get_mut(name) {
                 extend(&mut held.phrases, phrases);
             }
         }
         for (principle, phrases) in &additions.principle_words {
-            source.principle_words.values_mut().for_each(|held| held.retain(|p| !phrases.contains(p)));
-            extend(source.principle_words.entry(*principle).or_default(), phrases);
+            source
+                .principle_words
+                .values_mut()
+                .for_each(|held| held.retain(|p| !phrases.contains(p)));
+            extend(
+                source.principle_words.entry(*principle).or_default(),
+                phrases,
+            );
         }
         for (axis, phrases) in &additions.directions {
-            let held = source.directions.get_mut(axis).ok_or_else(|| unknown("directions", axis))?;
+            let held = source
+                .directions
+                .get_mut(axis)
+                .ok_or_else(|| unknown("directions", axis))?;
             extend(held, phrases);
         }
         for (cue, phrases) in &additions.cues {
@@ -246,7 +256,10 @@ fn extend(held: &mut Vec<String>, phrases: &[String]) {
 }
 
 fn unknown(place: &str, name: &str) -> LexiconError {
-    LexiconError::Unknown { place: place.into(), name: name.chars().take(60).collect() }
+    LexiconError::Unknown {
+        place: place.into(),
+        name: name.chars().take(60).collect(),
+    }
 }
 
 fn split_direction(key: &str) -> Option<(&str, i8)> {
@@ -259,9 +272,18 @@ fn split_direction(key: &str) -> Option<(&str, i8)> {
 }
 
 fn axes_of(source: &Source) -> Result<Vec<String>, LexiconError> {
-    let mut axes: Vec<String> = source.traits.values().flat_map(|t| t.direction.keys().cloned()).collect();
+    let mut axes: Vec<String> = source
+        .traits
+        .values()
+        .flat_map(|t| t.direction.keys().cloned())
+        .collect();
     for key in source.directions.keys() {
-        axes.push(split_direction(key).ok_or_else(|| unknown("directions", key))?.0.into());
+        axes.push(
+            split_direction(key)
+                .ok_or_else(|| unknown("directions", key))?
+                .0
+                .into(),
+        );
     }
     axes.sort();
     axes.dedup();
@@ -269,55 +291,110 @@ fn axes_of(source: &Source) -> Result<Vec<String>, LexiconError> {
 }
 
 fn traits_of(source: &Source, axes: &[String]) -> Result<Vec<Trait>, LexiconError> {
-    source.traits.iter().map(|(name, held)| {
-        let place = format!("traits.{name}");
-        for weight in held.principles.values() {
-            within(&place, *weight, 0.0, 1.0, "0..1")?;
-        }
-        for way in held.direction.values() {
-            if way.abs() != 1 {
-                return Err(LexiconError::Range { place, value: f64::from(*way), range: "-1 and 1" });
+    source
+        .traits
+        .iter()
+        .map(|(name, held)| {
+            let place = format!("traits.{name}");
+            for weight in held.principles.values() {
+                within(&place, *weight, 0.0, 1.0, "0..1")?;
             }
-        }
-        let axis = |name: &String| axes.iter().position(|a| a == name);
-        Ok(Trait {
-            name: name.clone(),
-            principles: held.principles.iter().map(|(p, w)| (*p as usize, *w)).collect(),
-            direction: held.direction.iter().filter_map(|(a, w)| Some((axis(a)?, f64::from(*w)))).collect(),
+            for way in held.direction.values() {
+                if way.abs() != 1 {
+                    return Err(LexiconError::Range {
+                        place,
+                        value: f64::from(*way),
+                        range: "-1 and 1",
+                    });
+                }
+            }
+            let axis = |name: &String| axes.iter().position(|a| a == name);
+            Ok(Trait {
+                name: name.clone(),
+                principles: held
+                    .principles
+                    .iter()
+                    .map(|(p, w)| (*p as usize, *w))
+                    .collect(),
+                direction: held
+                    .direction
+                    .iter()
+                    .filter_map(|(a, w)| Some((axis(a)?, f64::from(*w))))
+                    .collect(),
+            })
         })
-    }).collect()
+        .collect()
 }
 
-fn within(place: &str, value: f64, low: f64, high: f64, range: &'static str) -> Result<(), LexiconError> {
+fn within(
+    place: &str,
+    value: f64,
+    low: f64,
+    high: f64,
+    range: &'static str,
+) -> Result<(), LexiconError> {
     if (low..=high).contains(&value) {
         return Ok(());
     }
-    Err(LexiconError::Range { place: place.into(), value, range })
+    Err(LexiconError::Range {
+        place: place.into(),
+        value,
+        range,
+    })
 }
 
 /// Every phrase with its table, its place and its meaning.
 fn listed(source: &Source, axes: &[String]) -> Vec<(usize, String, String, Meaning)> {
     let mut all = vec![];
     let mut list = |table: usize, place: String, phrases: &[String], meaning: Meaning| {
-        all.extend(phrases.iter().map(|p| (table, place.clone(), p.clone(), meaning)));
+        all.extend(
+            phrases
+                .iter()
+                .map(|p| (table, place.clone(), p.clone(), meaning)),
+        );
     };
     for (number, (name, held)) in source.traits.iter().enumerate() {
-        list(table::TRAITS, format!("traits.{name}"), &held.phrases, Meaning::Trait(number));
+        list(
+            table::TRAITS,
+            format!("traits.{name}"),
+            &held.phrases,
+            Meaning::Trait(number),
+        );
     }
     for (principle, phrases) in &source.principle_words {
-        list(table::PRINCIPLES, format!("principle_words.{principle}"), phrases, Meaning::Principle(*principle));
+        list(
+            table::PRINCIPLES,
+            format!("principle_words.{principle}"),
+            phrases,
+            Meaning::Principle(*principle),
+        );
     }
     for (key, phrases) in &source.directions {
         if let Some((axis, way)) = split_direction(key)
             && let Some(axis) = axes.iter().position(|a| a == axis)
         {
-            list(table::DIRECTIONS, format!("directions.{key}"), phrases, Meaning::Direction(axis, way));
+            list(
+                table::DIRECTIONS,
+                format!("directions.{key}"),
+                phrases,
+                Meaning::Direction(axis, way),
+            );
         }
     }
     for (cue, phrases) in &source.cues {
-        list(table::cue(*cue), format!("cues.{}", cue.as_str()), phrases, Meaning::Cue(*cue));
+        list(
+            table::cue(*cue),
+            format!("cues.{}", cue.as_str()),
+            phrases,
+            Meaning::Cue(*cue),
+        );
     }
-    list(table::QUALITIES, "qualities".into(), &source.qualities, Meaning::Quality);
+    list(
+        table::QUALITIES,
+        "qualities".into(),
+        &source.qualities,
+        Meaning::Quality,
+    );
     all
 }
 
@@ -328,9 +405,17 @@ fn phrases_of(source: &Source, axes: &[String]) -> Result<Phrases<Meaning>, Lexi
         // One wording may point two ways (a "punchier" is faster and sharper), but it is one fault and one principle.
         let single = table != table::DIRECTIONS;
         if single && let Some(other) = seen.insert((table, phrase.clone()), place.clone()) {
-            return Err(LexiconError::Twice { place, phrase, other });
+            return Err(LexiconError::Twice {
+                place,
+                phrase,
+                other,
+            });
         }
-        let elements = parse(&phrase).map_err(|source| LexiconError::Phrase { place, phrase, source })?;
+        let elements = parse(&phrase).map_err(|source| LexiconError::Phrase {
+            place,
+            phrase,
+            source,
+        })?;
         phrases.add(table, elements, meaning);
     }
     for (number, ask) in source.asks.iter().enumerate() {
@@ -341,22 +426,35 @@ fn phrases_of(source: &Source, axes: &[String]) -> Result<Phrases<Meaning>, Lexi
                 Some((phrase, "-")) => (phrase, -1.0),
                 _ => (written.as_str(), 1.0),
             };
-            let elements = parse(phrase).map_err(|source| LexiconError::Phrase { place, phrase: written.clone(), source })?;
+            let elements = parse(phrase).map_err(|source| LexiconError::Phrase {
+                place,
+                phrase: written.clone(),
+                source,
+            })?;
             phrases.add(table::ASKS, elements, Meaning::Ask(number, sign));
         }
     }
     Ok(phrases)
 }
 
-fn part_words(source: &Source) -> Result<HashMap<String, (&'static parts::PartNode, bool)>, LexiconError> {
+fn part_words(
+    source: &Source,
+) -> Result<HashMap<String, (&'static parts::PartNode, bool)>, LexiconError> {
     for node in source.area.keys() {
         parts::find(node).ok_or_else(|| unknown("area", node))?;
     }
-    source.parts.iter().map(|(word, node)| {
-        let node = parts::find(node).ok_or_else(|| unknown(&format!("parts.{word}"), node))?;
-        let plural = word == "feet" || (word.ends_with('s') && !word.ends_with("ss") && source.parts.contains_key(&word[..word.len() - 1]));
-        Ok((word.clone(), (node, plural && node.sided)))
-    }).collect()
+    source
+        .parts
+        .iter()
+        .map(|(word, node)| {
+            let node = parts::find(node).ok_or_else(|| unknown(&format!("parts.{word}"), node))?;
+            let plural = word == "feet"
+                || (word.ends_with('s')
+                    && !word.ends_with("ss")
+                    && source.parts.contains_key(&word[..word.len() - 1]));
+            Ok((word.clone(), (node, plural && node.sided)))
+        })
+        .collect()
 }
 
 fn relatedness(source: &Source) -> Result<[[f64; PRINCIPLES]; PRINCIPLES], LexiconError> {
@@ -374,21 +472,31 @@ fn relatedness(source: &Source) -> Result<[[f64; PRINCIPLES]; PRINCIPLES], Lexic
 
 /// The phrases that say what a note is about, as elements.
 fn content_phrases(source: &Source) -> impl Iterator<Item = &String> {
-    source.traits.values().flat_map(|t| &t.phrases).chain(source.principle_words.values().flatten()).chain(source.directions.values().flatten())
+    source
+        .traits
+        .values()
+        .flat_map(|t| &t.phrases)
+        .chain(source.principle_words.values().flatten())
+        .chain(source.directions.values().flatten())
 }
 
 /// Words too common to say what a note is about, though phrases of the lexicon hold them.
 const LITTLE: &[&str] = &[
-    "a", "all", "and", "are", "as", "at", "b", "back", "be", "before", "between", "both", "by", "can", "does", "dont", "doesnt", "every", "for", "from",
-    "get", "give", "go", "goes", "has", "him", "in", "into", "is", "isnt", "it", "its", "just", "like", "little", "lot", "more", "much", "needs", "no", "not", "of",
-    "off", "on", "one", "out", "over", "so", "than", "the", "their", "them", "there", "this", "that", "to", "too", "two", "up", "way", "what", "where",
+    "a", "all", "and", "are", "as", "at", "b", "back", "be", "before", "between", "both", "by",
+    "can", "does", "dont", "doesnt", "every", "for", "from", "get", "give", "go", "goes", "has",
+    "him", "in", "into", "is", "isnt", "it", "its", "just", "like", "little", "lot", "more",
+    "much", "needs", "no", "not", "of", "off", "on", "one", "out", "over", "so", "than", "the",
+    "their", "them", "there", "this", "that", "to", "too", "two", "up", "way", "what", "where",
     "who", "why", "with", "would", "you",
 ];
 
 fn content_stems(source: &Source) -> HashSet<String> {
     let mut stems = HashSet::new();
     for phrase in content_phrases(source) {
-        for word in phrase.split_whitespace().filter(|w| *w != "~" && *w != "<n>") {
+        for word in phrase
+            .split_whitespace()
+            .filter(|w| *w != "~" && *w != "<n>")
+        {
             let word = word.trim_end_matches('*');
             if !LITTLE.contains(&word) {
                 stems.insert(stem(word));
@@ -402,7 +510,10 @@ fn content_stems(source: &Source) -> HashSet<String> {
 /// Every whole word and every beginning in the lexicon, for mending spelling.
 fn words_of(source: &Source) -> BTreeMap<String, bool> {
     let mut words = BTreeMap::new();
-    let phrases = content_phrases(source).chain(source.cues.values().flatten()).chain(&source.qualities).chain(source.asks.iter().flat_map(|a| &a.phrases));
+    let phrases = content_phrases(source)
+        .chain(source.cues.values().flatten())
+        .chain(&source.qualities)
+        .chain(source.asks.iter().flat_map(|a| &a.phrases));
     for phrase in phrases {
         for element in parse(phrase.trim_end_matches([':', '+', '-'])).unwrap_or_default() {
             match element {
@@ -416,7 +527,12 @@ fn words_of(source: &Source) -> BTreeMap<String, bool> {
             }
         }
     }
-    for word in source.parts.keys().chain(source.sides.keys()).chain(source.numbers.keys()) {
+    for word in source
+        .parts
+        .keys()
+        .chain(source.sides.keys())
+        .chain(source.numbers.keys())
+    {
         words.insert(word.clone(), false);
     }
     words

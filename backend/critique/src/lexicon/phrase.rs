@@ -27,7 +27,9 @@ pub enum PhraseError {
     #[error("a phrase needs at least one word")]
     Empty,
     /// Letters that no word of a note has.
-    #[error("words are lower-case letters and digits without apostrophes; `foo*`, `~` and `<n>` are understood besides")]
+    #[error(
+        "words are lower-case letters and digits without apostrophes; `foo*`, `~` and `<n>` are understood besides"
+    )]
     Letters,
     /// Begins or ends with a gap.
     #[error("a gap `~` stands between two words")]
@@ -42,7 +44,10 @@ pub enum PhraseError {
 /// # Errors
 /// What is wrong with it.
 pub fn parse(phrase: &str) -> Result<Vec<Element>, PhraseError> {
-    let elements = phrase.split_whitespace().map(element).collect::<Result<Vec<_>, _>>()?;
+    let elements = phrase
+        .split_whitespace()
+        .map(element)
+        .collect::<Result<Vec<_>, _>>()?;
     match (elements.first(), elements.last()) {
         (None, _) => Err(PhraseError::Empty),
         (Some(Element::Gap), _) | (_, Some(Element::Gap)) => Err(PhraseError::Gap),
@@ -57,13 +62,21 @@ fn element(word: &str) -> Result<Element, PhraseError> {
         _ => {}
     }
     let (letters, prefix) = word.strip_suffix('*').map_or((word, false), |w| (w, true));
-    if letters.is_empty() || !letters.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit()) {
+    if letters.is_empty()
+        || !letters
+            .bytes()
+            .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit())
+    {
         return Err(PhraseError::Letters);
     }
     if prefix && letters.len() < 3 {
         return Err(PhraseError::Short);
     }
-    Ok(if prefix { Element::Prefix(letters.into()) } else { Element::Word(letters.into()) })
+    Ok(if prefix {
+        Element::Prefix(letters.into())
+    } else {
+        Element::Word(letters.into())
+    })
 }
 
 /// One find of a phrase.
@@ -133,7 +146,12 @@ impl<M: Copy> Phrases<M> {
         }
         self.tables = self.tables.max(table + 1);
         let words = elements.iter().filter(|e| **e != Element::Gap).count();
-        self.entries.push(Entry { elements, words, table, meaning });
+        self.entries.push(Entry {
+            elements,
+            words,
+            table,
+            meaning,
+        });
     }
 
     /// Every find, by table and place: at each place the phrase with most words, then the longest; finds of one table do not overlap.
@@ -149,9 +167,18 @@ impl<M: Copy> Phrases<M> {
                 let Some((end, number)) = follow(&entry.elements, tokens, numbers, at, None) else {
                     return;
                 };
-                let candidate = Found { meaning: entry.meaning, start: at, end, words: entry.words, number };
+                let candidate = Found {
+                    meaning: entry.meaning,
+                    start: at,
+                    end,
+                    words: entry.words,
+                    number,
+                };
                 let held = &mut best[entry.table];
-                if held.as_ref().is_none_or(|b| (b.words, b.end) < (candidate.words, candidate.end)) {
+                if held
+                    .as_ref()
+                    .is_none_or(|b| (b.words, b.end) < (candidate.words, candidate.end))
+                {
                     *held = Some(candidate);
                 }
             });
@@ -162,7 +189,13 @@ impl<M: Copy> Phrases<M> {
         found
     }
 
-    fn starting_at(&self, tokens: &[Token], numbers: &[Option<f64>], at: usize, mut each: impl FnMut(&Entry<M>)) {
+    fn starting_at(
+        &self,
+        tokens: &[Token],
+        numbers: &[Option<f64>],
+        at: usize,
+        mut each: impl FnMut(&Entry<M>),
+    ) {
         let word = tokens[at].text.as_str();
         let mut visit = |list: Option<&Vec<usize>>| {
             for index in list.into_iter().flatten() {

@@ -59,9 +59,28 @@ pub enum Cue {
 impl Cue {
     /// Every kind, in order.
     pub const ALL: &'static [Cue] = &[
-        Cue::Still, Cue::Back, Cue::Eased, Cue::Cleared, Cue::Praise, Cue::Fix, Cue::Question, Cue::Consider, Cue::Late,
-        Cue::Reversal, Cue::Must, Cue::Polish, Cue::Opener, Cue::Continue, Cue::Chatter, Cue::Denial, Cue::Gone,
-        Cue::Request, Cue::Wish, Cue::Aside, Cue::Simile, Cue::Imperative,
+        Cue::Still,
+        Cue::Back,
+        Cue::Eased,
+        Cue::Cleared,
+        Cue::Praise,
+        Cue::Fix,
+        Cue::Question,
+        Cue::Consider,
+        Cue::Late,
+        Cue::Reversal,
+        Cue::Must,
+        Cue::Polish,
+        Cue::Opener,
+        Cue::Continue,
+        Cue::Chatter,
+        Cue::Denial,
+        Cue::Gone,
+        Cue::Request,
+        Cue::Wish,
+        Cue::Aside,
+        Cue::Simile,
+        Cue::Imperative,
     ];
 
     /// The kind as it is written in the lexicon.

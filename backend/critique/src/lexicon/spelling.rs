@@ -18,8 +18,16 @@ impl Spelling {
     /// From the lexicon's words (true: a beginning of words) and common words that mean themselves.
     pub fn new(words: &BTreeMap<String, bool>, themselves: &[String]) -> Spelling {
         let mut spelling = Spelling {
-            known: words.iter().filter(|(_, beginning)| !**beginning).map(|(word, _)| word.clone()).collect(),
-            beginnings: words.iter().filter(|(_, beginning)| **beginning).map(|(word, _)| word.clone()).collect(),
+            known: words
+                .iter()
+                .filter(|(_, beginning)| !**beginning)
+                .map(|(word, _)| word.clone())
+                .collect(),
+            beginnings: words
+                .iter()
+                .filter(|(_, beginning)| **beginning)
+                .map(|(word, _)| word.clone())
+                .collect(),
             longest_beginning: words.keys().map(String::len).max().unwrap_or(0),
             shortened: HashMap::new(),
         };
@@ -46,9 +54,18 @@ impl Spelling {
                 meant.push(candidate);
             }
         };
-        self.shortened.get(word).into_iter().flatten().cloned().for_each(&mut add);
-        without_one_letter(word).filter(|short| self.is_target(short)).for_each(&mut add);
-        swapped(word).filter(|other| self.is_target(other)).for_each(&mut add);
+        self.shortened
+            .get(word)
+            .into_iter()
+            .flatten()
+            .cloned()
+            .for_each(&mut add);
+        without_one_letter(word)
+            .filter(|short| self.is_target(short))
+            .for_each(&mut add);
+        swapped(word)
+            .filter(|other| self.is_target(other))
+            .for_each(&mut add);
         match meant.as_slice() {
             [one] => Some(one.clone()),
             _ => None,
@@ -61,7 +78,8 @@ impl Spelling {
 
     fn knows(&self, word: &str) -> bool {
         self.known.contains(word)
-            || (3..=word.len().min(self.longest_beginning)).any(|length| self.beginnings.contains(&word[..length]))
+            || (3..=word.len().min(self.longest_beginning))
+                .any(|length| self.beginnings.contains(&word[..length]))
     }
 }
 
@@ -84,13 +102,19 @@ mod tests {
     use super::*;
 
     fn spelling() -> Spelling {
-        let words = ["spacing", "overlap", "trail", "head", "blink"].map(|w| (w.to_owned(), w == "blink"));
+        let words =
+            ["spacing", "overlap", "trail", "head", "blink"].map(|w| (w.to_owned(), w == "blink"));
         Spelling::new(&words.into_iter().collect(), &["trial".into()])
     }
 
     #[test]
     fn one_slip_is_mended() {
-        for (slip, word) in [("sapcing", Some("spacing")), ("spcaing", Some("spacing")), ("spacng", Some("spacing")), ("overllap", Some("overlap"))] {
+        for (slip, word) in [
+            ("sapcing", Some("spacing")),
+            ("spcaing", Some("spacing")),
+            ("spacng", Some("spacing")),
+            ("overllap", Some("overlap")),
+        ] {
             assert_eq!(spelling().mend(slip).as_deref(), word, "{slip}");
         }
         assert_eq!(spelling().mend("psacing"), None, "the first letter holds");

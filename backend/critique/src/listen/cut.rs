@@ -9,7 +9,11 @@ use crate::lexicon::Cue;
 const LONGEST: f64 = 30.0;
 
 /// Words `from..to` of every note.
-pub(super) fn pieces(critic: &Critic, stream: &Stream, candidates: &[Candidate]) -> Vec<(usize, usize)> {
+pub(super) fn pieces(
+    critic: &Critic,
+    stream: &Stream,
+    candidates: &[Candidate],
+) -> Vec<(usize, usize)> {
     if stream.words.is_empty() {
         return vec![];
     }
@@ -35,7 +39,11 @@ pub(super) fn pieces(critic: &Critic, stream: &Stream, candidates: &[Candidate])
             }
             let worth = worths.of(a, b) - boundary.worth;
             let note = worth >= 0.0;
-            let length = if note { log_normal(seconds, boundary.logdur) } else { 0.0 };
+            let length = if note {
+                log_normal(seconds, boundary.logdur)
+            } else {
+                0.0
+            };
             let total = best[start] + gains[end] + length;
             if total > best[end] {
                 best[end] = total;
@@ -92,6 +100,12 @@ impl Worths {
     fn of(&self, from: usize, to: usize) -> f64 {
         let held = |at: usize, most: f64| (self.sums[to][at] - self.sums[from][at]).min(most);
         let words = f64::from(u32::try_from(to - from).unwrap_or(u32::MAX)).min(8.0);
-        held(0, 2.0) + 0.7 * held(1, 2.0) + 0.6 * held(2, 1.0) + 0.5 * held(3, 1.0) + 0.4 * held(4, 1.0) - 0.9 * held(5, 2.0) + 0.06 * words
+        held(0, 2.0)
+            + 0.7 * held(1, 2.0)
+            + 0.6 * held(2, 1.0)
+            + 0.5 * held(3, 1.0)
+            + 0.4 * held(4, 1.0)
+            - 0.9 * held(5, 2.0)
+            + 0.06 * words
     }
 }

@@ -35,7 +35,10 @@ impl<'a> Frames<'a> {
         }
         seen.sort_by(|a, b| a.0.total_cmp(&b.0));
         let bounded = |frame: f64| {
-            #[expect(clippy::cast_possible_truncation, reason = "rounded, and held within the shot")]
+            #[expect(
+                clippy::cast_possible_truncation,
+                reason = "rounded, and held within the shot"
+            )]
             let frame = frame.round().clamp(0.0, 1e9) as i64;
             frame.clamp(0, last)
         };

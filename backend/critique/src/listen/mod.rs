@@ -19,14 +19,21 @@ pub fn listen(critic: &Critic, input: &ListenInput) -> ListenOutput {
     let candidates = boundary::candidates(&stream, input);
     let pieces = cut::pieces(critic, &stream, &candidates);
     let frames = Frames::new(input);
-    let notes = pieces.into_iter().map(|(from, to)| note(critic, &stream, &frames, from, to)).collect();
+    let notes = pieces
+        .into_iter()
+        .map(|(from, to)| note(critic, &stream, &frames, from, to))
+        .collect();
     ListenOutput { notes }
 }
 
 /// One note from the words `from..to`.
 fn note(critic: &Critic, stream: &Stream, frames: &Frames, from: usize, to: usize) -> HeardNote {
     let words = &stream.words[from..to];
-    let text = words.iter().map(|w| w.text.as_str()).collect::<Vec<_>>().join(" ");
+    let text = words
+        .iter()
+        .map(|w| w.text.as_str())
+        .collect::<Vec<_>>()
+        .join(" ");
     let scan = Scan::of_tokens(&critic.lexicon, tokens(&text));
     let tags: Tags = tags(&critic.lexicon, &critic.weights, &scan);
     let (t0, t1) = (words[0].t0, words[words.len() - 1].t1);
@@ -39,6 +46,14 @@ fn note(critic: &Critic, stream: &Stream, frames: &Frames, from: usize, to: usiz
         text,
         kind: tags.kind,
         principles: tags.principles.iter().map(|(p, _)| *p).collect(),
-        parts: tags.parts.iter().take(2).map(|p| Part { name: p.name.into(), side: p.side }).collect(),
+        parts: tags
+            .parts
+            .iter()
+            .take(2)
+            .map(|p| Part {
+                name: p.name.into(),
+                side: p.side,
+            })
+            .collect(),
     }
 }

@@ -60,13 +60,18 @@ impl Stream {
             let at = &mut here[owner[found.start]];
             at.traits.push((found.meaning, found.weight()));
             let held = &lexicon.traits[found.meaning].principles;
-            at.principles.extend(held.iter().map(|(p, w)| (*p, w * found.weight())));
+            at.principles
+                .extend(held.iter().map(|(p, w)| (*p, w * found.weight())));
         }
         for found in &scan.principles {
-            here[owner[found.start]].principles.push((found.meaning as usize, 0.8));
+            here[owner[found.start]]
+                .principles
+                .push((found.meaning as usize, 0.8));
         }
         for found in &scan.cues {
-            here[owner[found.start]].cues.push((found.meaning, found.words));
+            here[owner[found.start]]
+                .cues
+                .push((found.meaning, found.words));
         }
         for (at, token) in scan.tokens.iter().enumerate() {
             here[owner[at]].content |= token.text.len() >= 4;
@@ -85,7 +90,11 @@ impl Stream {
 
     /// How often a turn of phrase begins in the words `from..to`.
     pub fn count(&self, cue: Cue, from: usize, to: usize) -> usize {
-        self.here[from..to].iter().flat_map(|h| &h.cues).filter(|(c, _)| *c == cue).count()
+        self.here[from..to]
+            .iter()
+            .flat_map(|h| &h.cues)
+            .filter(|(c, _)| *c == cue)
+            .count()
     }
 }
 
@@ -95,7 +104,12 @@ fn words_of(input: &ListenInput) -> Vec<Word> {
     if let Some(words) = input.words.as_ref().filter(|w| !w.is_empty()) {
         let mut words: Vec<Word> = words
             .iter()
-            .map(|(t0, t1, text)| Word { t0: *t0, t1: *t1, text: text.clone(), begins: starts.iter().any(|s| (s - t0).abs() < 0.011) })
+            .map(|(t0, t1, text)| Word {
+                t0: *t0,
+                t1: *t1,
+                text: text.clone(),
+                begins: starts.iter().any(|s| (s - t0).abs() < 0.011),
+            })
             .collect();
         words.sort_by(|a, b| a.t0.total_cmp(&b.t0));
         return words;
@@ -110,7 +124,12 @@ fn words_of(input: &ListenInput) -> Vec<Word> {
             let step = (segment.t1 - segment.t0) / texts.len().max(1) as f64;
             #[expect(clippy::cast_precision_loss, reason = "few words")]
             let at = move |n: usize| segment.t0 + step * n as f64;
-            let word = move |(n, text): (usize, &str)| Word { t0: at(n), t1: at(n + 1), text: text.into(), begins: n == 0 };
+            let word = move |(n, text): (usize, &str)| Word {
+                t0: at(n),
+                t1: at(n + 1),
+                text: text.into(),
+                begins: n == 0,
+            };
             texts.into_iter().enumerate().map(word).collect::<Vec<_>>()
         })
         .collect()
@@ -129,7 +148,11 @@ fn token_stream(words: &[Word]) -> (Vec<Token>, Vec<usize>) {
         let (mut in_clause, mut in_sentence) = (0, 0);
         for token in tokens(&word.text) {
             (in_clause, in_sentence) = (token.clause, token.sentence);
-            all.push(Token { clause: clause + token.clause, sentence: sentence + token.sentence, ..token });
+            all.push(Token {
+                clause: clause + token.clause,
+                sentence: sentence + token.sentence,
+                ..token
+            });
             owner.push(number);
         }
         let ends = word.text.ends_with(['.', '!', '?', ';']);

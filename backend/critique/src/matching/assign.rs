@@ -24,7 +24,13 @@ pub(super) struct Chosen {
 
 impl Chosen {
     /// What the note is to the concern.
-    pub fn relation(&self, threads: &Threads, rev: u32, candidate: &Candidate, note: &Analysed) -> Relation {
+    pub fn relation(
+        &self,
+        threads: &Threads,
+        rev: u32,
+        candidate: &Candidate,
+        note: &Analysed,
+    ) -> Relation {
         let thread = &threads.all[candidate.thread];
         let idle = rev > thread.last + 1;
         match self.class {
@@ -38,15 +44,30 @@ impl Chosen {
 }
 
 /// Chooses for every note of a revision.
-pub(super) fn assign(critic: &Critic, notes: &[Analysed], found: &[Vec<Candidate>]) -> Vec<Option<Chosen>> {
+pub(super) fn assign(
+    critic: &Critic,
+    notes: &[Analysed],
+    found: &[Vec<Candidate>],
+) -> Vec<Option<Chosen>> {
     let threshold = &critic.weights.source.threshold;
     let mut offers: Vec<(usize, Chosen)> = vec![];
     for (number, note) in notes.iter().enumerate() {
-        let from = if note.tagged { &threshold.tagged } else { &threshold.auto };
+        let from = if note.tagged {
+            &threshold.tagged
+        } else {
+            &threshold.auto
+        };
         for (at, candidate) in found[number].iter().enumerate() {
             let class = likeliest_link(candidate);
             if candidate.linked() >= least(from, class) {
-                offers.push((number, Chosen { candidate: at, score: candidate.linked(), class }));
+                offers.push((
+                    number,
+                    Chosen {
+                        candidate: at,
+                        score: candidate.linked(),
+                        class,
+                    },
+                ));
             }
         }
     }
@@ -64,7 +85,13 @@ pub(super) fn assign(critic: &Critic, notes: &[Analysed], found: &[Vec<Candidate
 }
 
 fn likeliest_link(candidate: &Candidate) -> usize {
-    (1..4).fold(1, |best, at| if candidate.odds[at] > candidate.odds[best] { at } else { best })
+    (1..4).fold(1, |best, at| {
+        if candidate.odds[at] > candidate.odds[best] {
+            at
+        } else {
+            best
+        }
+    })
 }
 
 fn least(from: &Thresholds, class: usize) -> f64 {

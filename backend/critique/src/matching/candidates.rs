@@ -54,7 +54,13 @@ impl Candidate {
 }
 
 /// The likeliest concerns for a note of revision `rev`, likeliest first.
-pub fn candidates(critic: &Critic, shot: &Prepared, threads: &[Thread], rev: u32, note: &Analysed) -> Vec<Candidate> {
+pub fn candidates(
+    critic: &Critic,
+    shot: &Prepared,
+    threads: &[Thread],
+    rev: u32,
+    note: &Analysed,
+) -> Vec<Candidate> {
     let mut found: Vec<Candidate> = threads
         .iter()
         .enumerate()
@@ -67,7 +73,11 @@ pub fn candidates(critic: &Critic, shot: &Prepared, threads: &[Thread], rev: u32
     for (at, candidate) in found.iter_mut().enumerate() {
         let thread = &threads[candidate.thread];
         candidate.absent = absent(note, thread.last, rev);
-        let other = logits.iter().enumerate().find(|(other, _)| *other != at).map(|(_, logit)| logit);
+        let other = logits
+            .iter()
+            .enumerate()
+            .find(|(other, _)| *other != at)
+            .map(|(_, logit)| logit);
         candidate.gate = gate::features(&Facts {
             note,
             pair: &candidate.pair,
@@ -81,7 +91,14 @@ pub fn candidates(critic: &Critic, shot: &Prepared, threads: &[Thread], rev: u32
     found
 }
 
-fn likest(critic: &Critic, shot: &Prepared, number: usize, thread: &Thread, rev: u32, note: &Analysed) -> Option<Candidate> {
+fn likest(
+    critic: &Critic,
+    shot: &Prepared,
+    number: usize,
+    thread: &Thread,
+    rev: u32,
+    note: &Analysed,
+) -> Option<Candidate> {
     thread
         .naming
         .iter()
@@ -104,6 +121,9 @@ fn likest(critic: &Critic, shot: &Prepared, number: usize, thread: &Thread, rev:
 
 /// Confidence with which a note's fault was measured absent in the revisions between `last` and `rev`.
 fn absent(note: &Analysed, last: u32, rev: u32) -> f64 {
-    let idle = note.evidence.iter().filter(|e| e.rev > last && e.rev < rev && e.present == Some(false));
+    let idle = note
+        .evidence
+        .iter()
+        .filter(|e| e.rev > last && e.rev < rev && e.present == Some(false));
     idle.map(|e| e.confidence).sum()
 }

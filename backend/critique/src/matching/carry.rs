@@ -25,12 +25,15 @@ impl Maps {
     }
 
     fn between(&self, from: u32, to: u32) -> impl DoubleEndedIterator<Item = &Step> {
-        self.steps.iter().filter(move |s| s.from >= from && s.from < to)
+        self.steps
+            .iter()
+            .filter(move |s| s.from >= from && s.from < to)
     }
 
     /// A span of revision `from` on the frames of the later revision `to`.
     pub fn carry(&self, span: (f64, f64), from: u32, to: u32) -> (f64, f64) {
-        self.between(from, to).fold(span, |s, step| in_order(step.forth(s.0), step.forth(s.1)))
+        self.between(from, to)
+            .fold(span, |s, step| in_order(step.forth(s.0), step.forth(s.1)))
     }
 
     /// The largest change of the picture under a span of revision `to`, all the way back to revision `from`.
@@ -44,7 +47,9 @@ impl Maps {
                 .iter()
                 .filter(|c| c.0 <= span.1 && c.1 >= span.0)
                 .map(|c| c.2)
-                .fold(None, |top: Option<f64>, c| Some(top.map_or(c, |t| t.max(c))))?;
+                .fold(None, |top: Option<f64>, c| {
+                    Some(top.map_or(c, |t| t.max(c)))
+                })?;
             most = Some(most.map_or(here, |m| m.max(here)));
             span = in_order(step.back(span.0), step.back(span.1));
         }
@@ -57,10 +62,19 @@ fn in_order(a: f64, b: f64) -> (f64, f64) {
 }
 
 fn step(map: &FrameMap) -> Step {
-    let mut anchors: Vec<(f64, f64)> = map.anchors.iter().filter(|a| a.2 >= SURE).map(|a| (a.0, a.1)).collect();
+    let mut anchors: Vec<(f64, f64)> = map
+        .anchors
+        .iter()
+        .filter(|a| a.2 >= SURE)
+        .map(|a| (a.0, a.1))
+        .collect();
     anchors.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     anchors.dedup_by(|later, held| later.0 <= held.0);
-    Step { from: map.from, anchors, changed: map.changed.clone() }
+    Step {
+        from: map.from,
+        anchors,
+        changed: map.changed.clone(),
+    }
 }
 
 impl Step {
@@ -69,7 +83,8 @@ impl Step {
     }
 
     fn back(&self, frame: f64) -> f64 {
-        let mut turned: Vec<(f64, f64)> = self.anchors.iter().map(|(old, new)| (*new, *old)).collect();
+        let mut turned: Vec<(f64, f64)> =
+            self.anchors.iter().map(|(old, new)| (*new, *old)).collect();
         turned.sort_by(|a, b| a.0.total_cmp(&b.0));
         turned.dedup_by(|later, held| later.0 <= held.0);
         along(frame, &turned)
@@ -97,13 +112,24 @@ mod tests {
     use super::*;
 
     fn maps(anchors: Vec<(f64, f64, f64)>) -> Maps {
-        let map = FrameMap { from: 1, to: 2, anchors, changed: vec![(0.0, 49.0, 0.01), (50.0, 99.0, 0.5)] };
-        Maps { steps: vec![step(&map)] }
+        let map = FrameMap {
+            from: 1,
+            to: 2,
+            anchors,
+            changed: vec![(0.0, 49.0, 0.01), (50.0, 99.0, 0.5)],
+        };
+        Maps {
+            steps: vec![step(&map)],
+        }
     }
 
     #[test]
     fn frames_are_carried_between_and_beside_anchors() {
-        let maps = maps(vec![(10.0, 10.0, 0.9), (20.0, 40.0, 0.9), (15.0, 99.0, 0.1)]);
+        let maps = maps(vec![
+            (10.0, 10.0, 0.9),
+            (20.0, 40.0, 0.9),
+            (15.0, 99.0, 0.1),
+        ]);
         assert_eq!(maps.carry((15.0, 25.0), 1, 2), (25.0, 45.0));
         assert_eq!(maps.carry((5.0, 5.0), 1, 2), (5.0, 5.0));
         assert_eq!(maps.carry((5.0, 9.0), 2, 3), (5.0, 9.0));

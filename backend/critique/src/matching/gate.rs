@@ -6,8 +6,24 @@ use crate::note::Analysed;
 
 /// The names of the features, in the order of [`features`].
 pub const NAMES: [&str; COUNT] = [
-    "logit", "p", "margin", "still", "back", "eased", "cleared", "late", "reversal", "praise", "question", "short", "opp", "opprev",
-    "idle", "near", "praise_p", "ev_absent",
+    "logit",
+    "p",
+    "margin",
+    "still",
+    "back",
+    "eased",
+    "cleared",
+    "late",
+    "reversal",
+    "praise",
+    "question",
+    "short",
+    "opp",
+    "opprev",
+    "idle",
+    "near",
+    "praise_p",
+    "ev_absent",
 ];
 
 /// How many there are.

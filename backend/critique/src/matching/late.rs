@@ -27,19 +27,34 @@ pub(super) fn late(
     let votes: f64 = note
         .evidence
         .iter()
-        .map(|e| e.present.map_or(0.0, |there| if there { e.confidence } else { -e.confidence }))
+        .map(|e| {
+            e.present.map_or(
+                0.0,
+                |there| if there { e.confidence } else { -e.confidence },
+            )
+        })
         .sum();
     if note.has(Cue::Late) {
         return Some((none, "the note says so itself".into()));
     }
-    let measured = note.evidence.iter().any(|e| e.rev == first && e.present == Some(true) && e.confidence >= SURE);
+    let measured = note
+        .evidence
+        .iter()
+        .any(|e| e.rev == first && e.present == Some(true) && e.confidence >= SURE);
     if measured && votes > 0.0 {
         return Some((none, format!("the same was measured in r{first} already")));
     }
     let rev = shot.revisions[index].rev;
-    let still = shot.maps.change(note.span, first, rev).is_some_and(|most| most <= UNCHANGED);
-    (still && votes > 0.0 && unnamed(shot, index, note))
-        .then(|| (none, format!("these frames have not changed since r{first}")))
+    let still = shot
+        .maps
+        .change(note.span, first, rev)
+        .is_some_and(|most| most <= UNCHANGED);
+    (still && votes > 0.0 && unnamed(shot, index, note)).then(|| {
+        (
+            none,
+            format!("these frames have not changed since r{first}"),
+        )
+    })
 }
 
 /// Whether no earlier note stands on the frames of this one.

@@ -53,10 +53,16 @@ impl Prepared {
         let mut revisions: Vec<PreparedRevision> = shot
             .revisions
             .iter()
-            .map(|r| PreparedRevision { rev: r.rev, notes: r.notes.iter().map(&analyse).collect() })
+            .map(|r| PreparedRevision {
+                rev: r.rev,
+                notes: r.notes.iter().map(&analyse).collect(),
+            })
             .collect();
         revisions.sort_by_key(|r| r.rev);
-        Prepared { maps: Maps::new(shot), revisions }
+        Prepared {
+            maps: Maps::new(shot),
+            revisions,
+        }
     }
 
     /// The note at a place.
@@ -68,7 +74,11 @@ impl Prepared {
 /// Answers for one shot, with the student's earlier shots (oldest first) for habits.
 pub fn match_shot(critic: &Critic, input: &MatchInput) -> MatchOutput {
     let shot = Prepared::new(critic, &input.shot);
-    let history: Vec<Prepared> = input.student_history.iter().map(|s| Prepared::new(critic, s)).collect();
+    let history: Vec<Prepared> = input
+        .student_history
+        .iter()
+        .map(|s| Prepared::new(critic, s))
+        .collect();
     match_prepared(critic, &shot, &history)
 }
 
@@ -83,7 +93,11 @@ pub fn match_prepared(critic: &Critic, shot: &Prepared, history: &[Prepared]) ->
         .filter_map(|(number, thread)| {
             Some(Concern {
                 id: format!("c{}", number + 1),
-                notes: thread.members.iter().map(|at| shot.note(*at).id.clone()).collect(),
+                notes: thread
+                    .members
+                    .iter()
+                    .map(|at| shot.note(*at).id.clone())
+                    .collect(),
                 standing: thread.standing?,
             })
         })
@@ -96,12 +110,23 @@ fn follow(critic: &Critic, shot: &Prepared) -> (Threads, Vec<Link>) {
     let mut threads = Threads::default();
     let mut links = vec![];
     for (index, revision) in shot.revisions.iter().enumerate() {
-        let found: Vec<Vec<Candidate>> =
-            revision.notes.iter().map(|note| candidates(critic, shot, &threads.all, revision.rev, note)).collect();
+        let found: Vec<Vec<Candidate>> = revision
+            .notes
+            .iter()
+            .map(|note| candidates(critic, shot, &threads.all, revision.rev, note))
+            .collect();
         let chosen = assign::assign(critic, &revision.notes, &found);
         for (number, note) in revision.notes.iter().enumerate() {
             let answer = chosen[number].as_ref();
-            links.extend(links_of(critic, shot, &threads, index, note, answer, &found[number]));
+            links.extend(links_of(
+                critic,
+                shot,
+                &threads,
+                index,
+                note,
+                answer,
+                &found[number],
+            ));
         }
         threads.take(shot, index, &chosen, &found);
     }
@@ -147,8 +172,15 @@ fn links_of(
         }
     }
     if !note.opens_nothing() {
-        let others = found.iter().enumerate().filter(|(at, _)| answer.is_none_or(|c| c.candidate != *at));
-        links.extend(others.zip(2..=3).map(|((_, c), rank)| link(c, rank, c.linked().min(0.49), Relation::Still)));
+        let others = found
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| answer.is_none_or(|c| c.candidate != *at));
+        links.extend(
+            others
+                .zip(2..=3)
+                .map(|((_, c), rank)| link(c, rank, c.linked().min(0.49), Relation::Still)),
+        );
     }
     links
 }

@@ -7,8 +7,28 @@ use crate::note::{Analysed, NotePart, cosine, related};
 
 /// The names of the features, in the order of [`features`].
 pub const NAMES: [&str; COUNT] = [
-    "part", "part_none", "prin", "prin_none", "prin_part", "prin_near", "part_near", "prin_part_near", "iou", "cover", "far",
-    "tsideconf", "tfidf", "lextfidf", "trait", "trait_conf", "opp", "opp_near", "agree", "short_near", "short_iou", "bare_near",
+    "part",
+    "part_none",
+    "prin",
+    "prin_none",
+    "prin_part",
+    "prin_near",
+    "part_near",
+    "prin_part_near",
+    "iou",
+    "cover",
+    "far",
+    "tsideconf",
+    "tfidf",
+    "lextfidf",
+    "trait",
+    "trait_conf",
+    "opp",
+    "opp_near",
+    "agree",
+    "short_near",
+    "short_iou",
+    "bare_near",
     "cue_near",
 ];
 
@@ -40,14 +60,19 @@ pub fn features(lexicon: &Lexicon, earlier: &Analysed, span: (f64, f64), new: &A
     let flag = |yes: bool| f64::from(u8::from(yes));
     let part = part_likeness(&earlier.parts, &new.parts);
     let principle = principle_likeness(lexicon, earlier, new);
-    let (p, r) = (part.unwrap_or(PART_UNKNOWN), principle.unwrap_or(PRINCIPLE_UNKNOWN));
+    let (p, r) = (
+        part.unwrap_or(PART_UNKNOWN),
+        principle.unwrap_or(PRINCIPLE_UNKNOWN),
+    );
     let spans = Spans::new(span, new.span);
     let near = spans.near();
     let traits = cosine(&earlier.traits, &new.traits);
     let both_traits = !earlier.traits.is_empty() && !new.traits.is_empty();
     let (opposite, agree) = pulls(&earlier.directions, &new.directions);
     let bare = new.parts.is_empty() && new.principle_norm <= 0.0;
-    let cued = [Cue::Still, Cue::Back, Cue::Eased].iter().any(|c| new.has(*c));
+    let cued = [Cue::Still, Cue::Back, Cue::Eased]
+        .iter()
+        .any(|c| new.has(*c));
     let features = [
         p,
         flag(part.is_none()),
@@ -73,7 +98,13 @@ pub fn features(lexicon: &Lexicon, earlier: &Analysed, span: (f64, f64), new: &A
         flag(bare) * near,
         flag(cued) * near,
     ];
-    Pair { features, near, opposite, part: p, principle: r }
+    Pair {
+        features,
+        near,
+        opposite,
+        part: p,
+        principle: r,
+    }
 }
 
 fn principle_likeness(lexicon: &Lexicon, a: &Analysed, b: &Analysed) -> Option<f64> {
@@ -83,7 +114,11 @@ fn principle_likeness(lexicon: &Lexicon, a: &Analysed, b: &Analysed) -> Option<f
 
 fn part_likeness(a: &[NotePart], b: &[NotePart]) -> Option<f64> {
     let pairs = a.iter().flat_map(|x| b.iter().map(move |y| (x, y)));
-    pairs.map(|(x, y)| one_part(x, y)).fold(None, |best: Option<f64>, v| Some(best.map_or(v, |b| b.max(v))))
+    pairs
+        .map(|(x, y)| one_part(x, y))
+        .fold(None, |best: Option<f64>, v| {
+            Some(best.map_or(v, |b| b.max(v)))
+        })
 }
 
 fn one_part(a: &NotePart, b: &NotePart) -> f64 {
@@ -95,7 +130,11 @@ fn one_part(a: &NotePart, b: &NotePart) -> f64 {
         (Some(Side::Both), _) | (_, Some(Side::Both)) => 0.8,
         _ => 0.35,
     };
-    let slight = if a.weight <= 0.3 || b.weight <= 0.3 { 0.8 } else { 1.0 };
+    let slight = if a.weight <= 0.3 || b.weight <= 0.3 {
+        0.8
+    } else {
+        1.0
+    };
     near * side * slight
 }
 
@@ -115,7 +154,10 @@ fn sides_conflict(a: &[NotePart], b: &[NotePart]) -> bool {
     let (Some(a), Some(b)) = (a.first(), b.first()) else {
         return false;
     };
-    let opposite = matches!((a.side, b.side), (Some(Side::Left), Some(Side::Right)) | (Some(Side::Right), Some(Side::Left)));
+    let opposite = matches!(
+        (a.side, b.side),
+        (Some(Side::Left), Some(Side::Right)) | (Some(Side::Right), Some(Side::Left))
+    );
     opposite && distance(a.node, b.node) <= 2.0
 }
 

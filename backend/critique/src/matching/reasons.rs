@@ -41,14 +41,31 @@ fn name(part: &NotePart) -> String {
     }
 }
 
-fn matter_reason(critic: &Critic, earlier: &Analysed, new: &Analysed, pair: &Pair) -> Option<String> {
-    let shared = earlier.traits.iter().find(|(id, _)| new.traits.iter().any(|(other, _)| other == id));
+fn matter_reason(
+    critic: &Critic,
+    earlier: &Analysed,
+    new: &Analysed,
+    pair: &Pair,
+) -> Option<String> {
+    let shared = earlier
+        .traits
+        .iter()
+        .find(|(id, _)| new.traits.iter().any(|(other, _)| other == id));
     if let Some((id, _)) = shared {
-        return Some(format!("both about {}", critic.lexicon.traits[*id].name.replace('-', " ")));
+        return Some(format!(
+            "both about {}",
+            critic.lexicon.traits[*id].name.replace('-', " ")
+        ));
     }
     let (a, b) = (earlier.main_principle()?, new.main_principle()?);
     if a == b {
         return Some(format!("both about {}", Principle::ALL[a]));
     }
-    (pair.principle >= ALIKE).then(|| format!("{} and {} go together", Principle::ALL[a], Principle::ALL[b]))
+    (pair.principle >= ALIKE).then(|| {
+        format!(
+            "{} and {} go together",
+            Principle::ALL[a],
+            Principle::ALL[b]
+        )
+    })
 }

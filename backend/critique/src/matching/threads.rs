@@ -18,7 +18,13 @@ pub(super) struct Threads {
 
 impl Threads {
     /// Takes the notes of a revision in, with what was chosen for each.
-    pub fn take(&mut self, shot: &Prepared, index: usize, chosen: &[Option<Chosen>], found: &[Vec<Candidate>]) {
+    pub fn take(
+        &mut self,
+        shot: &Prepared,
+        index: usize,
+        chosen: &[Option<Chosen>],
+        found: &[Vec<Candidate>],
+    ) {
         let revision = &shot.revisions[index];
         let known = self.all.len();
         let mut said = vec![vec![Said::Nothing]; known];

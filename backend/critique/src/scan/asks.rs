@@ -13,7 +13,10 @@ pub(super) fn read(lexicon: &Lexicon, found: &[Found<(usize, f64)>]) -> Vec<Ask>
         let Some(amount) = amount(&source.amount, find.number, find.meaning.1) else {
             continue;
         };
-        let ask = Ask { what: source.what, amount };
+        let ask = Ask {
+            what: source.what,
+            amount,
+        };
         if ask.is_sane() && !asks.iter().any(|other| same(other, &ask)) {
             asks.push(ask);
         }

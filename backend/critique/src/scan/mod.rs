@@ -59,9 +59,16 @@ impl Scan {
                 token.text = meant;
             }
         }
-        let numbers: Vec<Option<f64>> = (0..tokens.len()).map(|at| number(lexicon, &tokens, at)).collect();
+        let numbers: Vec<Option<f64>> = (0..tokens.len())
+            .map(|at| number(lexicon, &tokens, at))
+            .collect();
         let mut finds = Finds::default();
-        for found in lexicon.phrases.find(&tokens, &numbers).into_iter().flatten() {
+        for found in lexicon
+            .phrases
+            .find(&tokens, &numbers)
+            .into_iter()
+            .flatten()
+        {
             finds.sort_in(found);
         }
         let polarity = Polarity::new(&tokens, &finds.cues, &finds.traits, &finds.qualities);
@@ -85,7 +92,12 @@ impl Scan {
 
     /// How often a turn of phrase stands there, at most three.
     pub fn cue(&self, cue: Cue) -> f64 {
-        self.cues.iter().filter(|f| f.meaning == cue).map(Found::weight).sum::<f64>().min(3.0)
+        self.cues
+            .iter()
+            .filter(|f| f.meaning == cue)
+            .map(Found::weight)
+            .sum::<f64>()
+            .min(3.0)
     }
 
     /// Whether a turn of phrase stands there.
@@ -118,7 +130,13 @@ impl Finds {
 }
 
 fn with<A, B>(found: Found<A>, meaning: B) -> Found<B> {
-    Found { meaning, start: found.start, end: found.end, words: found.words, number: found.number }
+    Found {
+        meaning,
+        start: found.start,
+        end: found.end,
+        words: found.words,
+        number: found.number,
+    }
 }
 
 /// The number a word says. "one" and "a" count only before what can be counted.
@@ -130,9 +148,19 @@ fn number(lexicon: &Lexicon, tokens: &[Token], at: usize) -> Option<f64> {
     let value = lexicon.number_word(word)?;
     if matches!(word, "one" | "a" | "an") {
         let next = tokens.get(at + 1)?.text.as_str();
-        let counted = matches!(next, "frame" | "frames" | "more" | "extra" | "additional" | "fewer" | "less" | "drawing" | "percent");
+        let counted = matches!(
+            next,
+            "frame"
+                | "frames"
+                | "more"
+                | "extra"
+                | "additional"
+                | "fewer"
+                | "less"
+                | "drawing"
+                | "percent"
+        );
         return counted.then_some(value);
     }
     Some(value)
 }
-

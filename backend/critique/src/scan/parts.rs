@@ -37,12 +37,21 @@ const SET_ASIDE: f64 = 0.3;
 const LATER: f64 = 0.85;
 
 /// Every part word in the order of the text.
-pub(super) fn said(lexicon: &Lexicon, tokens: &[Token], traits: &[Found<TraitId>], cues: &[Found<Cue>]) -> Vec<SaidPart> {
+pub(super) fn said(
+    lexicon: &Lexicon,
+    tokens: &[Token],
+    traits: &[Found<TraitId>],
+    cues: &[Found<Cue>],
+) -> Vec<SaidPart> {
     let named: Vec<Named> = tokens
         .iter()
         .enumerate()
         .filter(|(at, token)| !means_something_else(tokens, *at, &token.text))
-        .filter_map(|(at, token)| lexicon.part_word(&token.text).map(|(node, plural)| (at, node, plural)))
+        .filter_map(|(at, token)| {
+            lexicon
+                .part_word(&token.text)
+                .map(|(node, plural)| (at, node, plural))
+        })
         .collect();
     let aside = aside_clause(tokens, cues);
     let mut later = 1.0;
@@ -50,18 +59,31 @@ pub(super) fn said(lexicon: &Lexicon, tokens: &[Token], traits: &[Found<TraitId>
     for (index, (at, node, plural)) in named.iter().enumerate() {
         let clause = tokens[*at].clause;
         let fault_here = traits.iter().any(|t| tokens[t.start].clause == clause);
-        let mut weight = if PRONOUNS.contains(&tokens[*at].text.as_str()) { PRONOUN * later } else { later };
+        let mut weight = if PRONOUNS.contains(&tokens[*at].text.as_str()) {
+            PRONOUN * later
+        } else {
+            later
+        };
         if !fault_here && !traits.is_empty() {
             weight *= NO_FAULT;
         }
         if aside == Some(clause) {
             weight *= SET_ASIDE;
         }
-        let side = if node.sided { side_of(lexicon, tokens, &named, index).or(plural.then_some(Side::Both)) } else { None };
+        let side = if node.sided {
+            side_of(lexicon, tokens, &named, index).or(plural.then_some(Side::Both))
+        } else {
+            None
+        };
         if !PRONOUNS.contains(&tokens[*at].text.as_str()) {
             later *= LATER;
         }
-        parts.push(SaidPart { name: node.name, side, weight, at: *at });
+        parts.push(SaidPart {
+            name: node.name,
+            side,
+            weight,
+            at: *at,
+        });
     }
     parts
 }
@@ -70,7 +92,9 @@ pub(super) fn said(lexicon: &Lexicon, tokens: &[Token], traits: &[Found<TraitId>
 pub(super) fn merged(all: &[SaidPart]) -> Vec<SaidPart> {
     let mut parts: Vec<SaidPart> = vec![];
     for said in all {
-        let same = |p: &&mut SaidPart| p.name == said.name && (p.side == said.side || said.side.is_none() || p.side.is_none());
+        let same = |p: &&mut SaidPart| {
+            p.name == said.name && (p.side == said.side || said.side.is_none() || p.side.is_none())
+        };
         match parts.iter_mut().find(same) {
             Some(held) => {
                 held.weight = held.weight.max(said.weight);
@@ -89,11 +113,53 @@ fn means_something_else(tokens: &[Token], at: usize, word: &str) -> bool {
     let before = at.checked_sub(1).map_or("", |b| tokens[b].text.as_str());
     match word {
         // "comes back", "back to the pose", "back in": a way, not a spine.
-        "back" => !matches!(before, "the" | "his" | "her" | "its" | "their" | "lower" | "upper" | "left" | "right" | "curved" | "arched") || matches!(next, "half" | "leg" | "foot" | "to" | "in" | "again" | "arm" | "heel"),
+        "back" => {
+            !matches!(
+                before,
+                "the"
+                    | "his"
+                    | "her"
+                    | "its"
+                    | "their"
+                    | "lower"
+                    | "upper"
+                    | "left"
+                    | "right"
+                    | "curved"
+                    | "arched"
+            ) || matches!(
+                next,
+                "half" | "leg" | "foot" | "to" | "in" | "again" | "arm" | "heel"
+            )
+        }
         "he" | "she" => false,
-        "whole" => matches!(next, "arm" | "arms" | "leg" | "legs" | "head" | "hand" | "thing" | "time" | "way" | "shot" | "spine" | "face" | "tail" | "upper" | "lower" | "turn" | "move"),
+        "whole" => matches!(
+            next,
+            "arm"
+                | "arms"
+                | "leg"
+                | "legs"
+                | "head"
+                | "hand"
+                | "thing"
+                | "time"
+                | "way"
+                | "shot"
+                | "spine"
+                | "face"
+                | "tail"
+                | "upper"
+                | "lower"
+                | "turn"
+                | "move"
+        ),
         // "a step closer", "step in the right direction", "in step", "the next steps"
-        "step" | "steps" => matches!(next, "closer" | "in" | "further" | "back" | "through" | "up" | "towards") || matches!(before, "in" | "good" | "next" | "a" | "one" | "of"),
+        "step" | "steps" => {
+            matches!(
+                next,
+                "closer" | "in" | "further" | "back" | "through" | "up" | "towards"
+            ) || matches!(before, "in" | "good" | "next" | "a" | "one" | "of")
+        }
         "stick" => matches!(next, "to" | "with" | "out" | "on"),
         "hand" => matches!(next, "drawn" | "it") || matches!(before, "other" | "second" | "on"),
         "face" => matches!(next, "the" | "us" | "away"),
@@ -110,7 +176,9 @@ fn means_something_else(tokens: &[Token], at: usize, word: &str) -> bool {
 fn aside_clause(tokens: &[Token], cues: &[Found<Cue>]) -> Option<u32> {
     let first = tokens.first()?.clause;
     let more = tokens.iter().any(|t| t.clause > first);
-    let opens = cues.iter().any(|c| c.meaning == Cue::Aside && c.start <= 2 && tokens[c.start].clause == first);
+    let opens = cues
+        .iter()
+        .any(|c| c.meaning == Cue::Aside && c.start <= 2 && tokens[c.start].clause == first);
     (more && opens).then_some(first)
 }
 
@@ -120,7 +188,9 @@ fn side_of(lexicon: &Lexicon, tokens: &[Token], named: &[Named], index: usize) -
     let is_part = |position: usize| named.iter().any(|(other, ..)| *other == position);
     let read = |position: usize| {
         let word = tokens.get(position)?;
-        (word.sentence == tokens[at].sentence && !is_way(tokens, position)).then(|| lexicon.side_word(&word.text)).flatten()
+        (word.sentence == tokens[at].sentence && !is_way(tokens, position))
+            .then(|| lexicon.side_word(&word.text))
+            .flatten()
     };
     for distance in 1..=REACH {
         if let Some(before) = at.checked_sub(distance)
@@ -136,7 +206,9 @@ fn side_of(lexicon: &Lexicon, tokens: &[Token], named: &[Named], index: usize) -
             break;
         }
         // A side word before the next part belongs to that one: "the arm, left leg".
-        let belongs_further = named.get(index + 1).is_some_and(|(next, ..)| *next <= behind + REACH && *next > behind);
+        let belongs_further = named
+            .get(index + 1)
+            .is_some_and(|(next, ..)| *next <= behind + REACH && *next > behind);
         if !belongs_further && let Some(side) = read(behind) {
             return Some(side);
         }
@@ -150,11 +222,68 @@ fn is_way(tokens: &[Token], at: usize) -> bool {
     let before = at.checked_sub(1).map_or("", |b| tokens[b].text.as_str());
     match tokens[at].text.as_str() {
         "right" => {
-            matches!(next, "now" | "on" | "there" | "here" | "at" | "before" | "after" | "away" | "direction" | "through" | "into" | "in" | "when" | "as" | "where" | "until" | "across" | "from" | "amount" | "size" | "spot" | "moment" | "track" | "idea")
-                || matches!(before, "is" | "feels" | "looks" | "reads" | "all" | "just" | "are" | "seems" | "not")
+            matches!(
+                next,
+                "now"
+                    | "on"
+                    | "there"
+                    | "here"
+                    | "at"
+                    | "before"
+                    | "after"
+                    | "away"
+                    | "direction"
+                    | "through"
+                    | "into"
+                    | "in"
+                    | "when"
+                    | "as"
+                    | "where"
+                    | "until"
+                    | "across"
+                    | "from"
+                    | "amount"
+                    | "size"
+                    | "spot"
+                    | "moment"
+                    | "track"
+                    | "idea"
+            ) || matches!(
+                before,
+                "is" | "feels" | "looks" | "reads" | "all" | "just" | "are" | "seems" | "not"
+            )
         }
-        "left" => matches!(next, "behind" | "over" | "out" | "in" | "to" | "alone") || matches!(before, "is" | "are" | "nothing" | "frames" | "frame" | "one" | "bit" | "any" | "bump" | "little"),
-        "two" | "each" | "pair" => !matches!(next, "arms" | "hands" | "feet" | "legs" | "knees" | "elbows" | "shoulders" | "eyes" | "brows" | "arm" | "hand" | "foot" | "leg"),
+        "left" => {
+            matches!(next, "behind" | "over" | "out" | "in" | "to" | "alone")
+                || matches!(
+                    before,
+                    "is" | "are"
+                        | "nothing"
+                        | "frames"
+                        | "frame"
+                        | "one"
+                        | "bit"
+                        | "any"
+                        | "bump"
+                        | "little"
+                )
+        }
+        "two" | "each" | "pair" => !matches!(
+            next,
+            "arms"
+                | "hands"
+                | "feet"
+                | "legs"
+                | "knees"
+                | "elbows"
+                | "shoulders"
+                | "eyes"
+                | "brows"
+                | "arm"
+                | "hand"
+                | "foot"
+                | "leg"
+        ),
         "l" | "r" => before == "f",
         _ => false,
     }

@@ -39,7 +39,12 @@ pub struct Polarity {
 }
 
 impl Polarity {
-    pub(super) fn new(tokens: &[Token], cues: &[Found<Cue>], traits: &[Found<TraitId>], qualities: &[Found<()>]) -> Polarity {
+    pub(super) fn new(
+        tokens: &[Token],
+        cues: &[Found<Cue>],
+        traits: &[Found<TraitId>],
+        qualities: &[Found<()>],
+    ) -> Polarity {
         let light = Reach { tokens, cues };
         let fault = |t: &Found<TraitId>| {
             let quality = qualities.iter().any(|q| q.start < t.end && t.start < q.end);
@@ -51,11 +56,17 @@ impl Polarity {
         };
         let mut polarity = Polarity {
             faults: traits.iter().map(fault).collect(),
-            orders: cues.iter().filter(|c| c.meaning == Cue::Imperative && light.orders(c.start)).count(),
+            orders: cues
+                .iter()
+                .filter(|c| c.meaning == Cue::Imperative && light.orders(c.start))
+                .count(),
             ..Polarity::default()
         };
         for quality in qualities {
-            if light.denied(quality.start) || light.wished(quality.start) || light.gone(quality.start, quality.end) {
+            if light.denied(quality.start)
+                || light.wished(quality.start)
+                || light.gone(quality.start, quality.end)
+            {
                 polarity.quality_missed += 1;
             } else {
                 polarity.quality_stated += 1;
@@ -84,20 +95,110 @@ struct Reach<'a> {
 
 /// Words that may stand before a verb that opens a clause.
 const FILLERS: &[&str] = &[
-    "please", "just", "and", "so", "then", "also", "maybe", "ok", "okay", "um", "uh", "hm", "hmm", "now", "first", "next", "yeah", "well", "perhaps",
-    "or", "better", "closer", "really", "definitely", "still", "simply", "instead",
+    "please",
+    "just",
+    "and",
+    "so",
+    "then",
+    "also",
+    "maybe",
+    "ok",
+    "okay",
+    "um",
+    "uh",
+    "hm",
+    "hmm",
+    "now",
+    "first",
+    "next",
+    "yeah",
+    "well",
+    "perhaps",
+    "or",
+    "better",
+    "closer",
+    "really",
+    "definitely",
+    "still",
+    "simply",
+    "instead",
 ];
 
 /// Words that tell a verb from a noun: "hold the pose", not "hold reads well".
 const OBJECTS: &[&str] = &[
-    "the", "a", "an", "it", "this", "that", "his", "her", "hers", "its", "their", "them", "him", "those", "these", "your", "one", "both", "up", "down",
-    "out", "back", "more", "less", "two", "three", "four", "five", "six", "some", "further", "into", "in", "on", "off", "all", "each", "every", "me",
-    "us", "from", "through", "over", "away", "apart", "around", "round", "to", "for", "left", "right", "another", "any", "bigger", "harder", "wider",
-    "deeper", "lower", "higher", "with", "us", "no", "between", "everything", "either", "half",
+    "the",
+    "a",
+    "an",
+    "it",
+    "this",
+    "that",
+    "his",
+    "her",
+    "hers",
+    "its",
+    "their",
+    "them",
+    "him",
+    "those",
+    "these",
+    "your",
+    "one",
+    "both",
+    "up",
+    "down",
+    "out",
+    "back",
+    "more",
+    "less",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "some",
+    "further",
+    "into",
+    "in",
+    "on",
+    "off",
+    "all",
+    "each",
+    "every",
+    "me",
+    "us",
+    "from",
+    "through",
+    "over",
+    "away",
+    "apart",
+    "around",
+    "round",
+    "to",
+    "for",
+    "left",
+    "right",
+    "another",
+    "any",
+    "bigger",
+    "harder",
+    "wider",
+    "deeper",
+    "lower",
+    "higher",
+    "with",
+    "us",
+    "no",
+    "between",
+    "everything",
+    "either",
+    "half",
 ];
 
 /// Behind these a word is a noun after all: "settle on the head is great".
-const STATES: &[&str] = &["is", "are", "was", "feels", "feel", "reads", "read", "looks", "look", "works", "work", "has", "have", "seems", "needs", "isnt", "doesnt"];
+const STATES: &[&str] = &[
+    "is", "are", "was", "feels", "feel", "reads", "read", "looks", "look", "works", "work", "has",
+    "have", "seems", "needs", "isnt", "doesnt",
+];
 
 /// How far behind a noun its verb is looked for.
 const NOUN_REACH: usize = 6;
@@ -106,11 +207,26 @@ impl Reach<'_> {
     /// Whether the word is a verb that asks.
     fn orders(&self, at: usize) -> bool {
         let clause = self.tokens[at].clause;
-        let opens = self.tokens[..at].iter().rev().take_while(|t| t.clause == clause).all(|t| FILLERS.contains(&t.text.as_str()));
-        let next = self.tokens.get(at + 1).filter(|t| t.sentence == self.tokens[at].sentence);
+        let opens = self.tokens[..at]
+            .iter()
+            .rev()
+            .take_while(|t| t.clause == clause)
+            .all(|t| FILLERS.contains(&t.text.as_str()));
+        let next = self
+            .tokens
+            .get(at + 1)
+            .filter(|t| t.sentence == self.tokens[at].sentence);
         let acts = next.is_none_or(|n| OBJECTS.contains(&n.text.as_str()));
-        let mut behind = self.tokens[at + 1..].iter().take(NOUN_REACH).take_while(|t| t.clause == clause);
-        let placed = next.is_some_and(|n| matches!(n.text.as_str(), "on" | "in" | "into" | "for" | "from" | "between" | "to" | "with" | "through"));
+        let mut behind = self.tokens[at + 1..]
+            .iter()
+            .take(NOUN_REACH)
+            .take_while(|t| t.clause == clause);
+        let placed = next.is_some_and(|n| {
+            matches!(
+                n.text.as_str(),
+                "on" | "in" | "into" | "for" | "from" | "between" | "to" | "with" | "through"
+            )
+        });
         let stated = placed && behind.any(|t| STATES.contains(&t.text.as_str()));
         opens && acts && !stated && (at + 1 < self.tokens.len() || at > 0)
     }
@@ -118,7 +234,9 @@ impl Reach<'_> {
     /// Whether a turn of phrase ends within reach before the word, in its clause.
     fn reaches(&self, kind: Cue, at: usize) -> bool {
         self.cues.iter().filter(|c| c.meaning == kind).any(|c| {
-            c.end <= at && at - c.end < WORDS && self.tokens[c.start].clause == self.tokens[at].clause
+            c.end <= at
+                && at - c.end < WORDS
+                && self.tokens[c.start].clause == self.tokens[at].clause
         })
     }
 
@@ -132,9 +250,13 @@ impl Reach<'_> {
 
     /// Whether "is gone" or the like stands behind, or just before, in the same clause.
     fn gone(&self, start: usize, end: usize) -> bool {
-        self.cues.iter().filter(|c| c.meaning == Cue::Gone).any(|c| {
-            let near = (c.start >= end && c.start - end < BEHIND) || (c.end <= start && start - c.end < WORDS);
-            near && self.tokens[c.start].sentence == self.tokens[start].sentence
-        })
+        self.cues
+            .iter()
+            .filter(|c| c.meaning == Cue::Gone)
+            .any(|c| {
+                let near = (c.start >= end && c.start - end < BEHIND)
+                    || (c.end <= start && start - c.end < WORDS);
+                near && self.tokens[c.start].sentence == self.tokens[start].sentence
+            })
     }
 }

@@ -69,7 +69,12 @@ pub fn principle(lexicon: &Lexicon, scan: &Scan) -> Features {
             features.push((format!("l:{name}"), share[index]));
         }
     }
-    features.extend(scan.parts.iter().take(2).map(|part| (format!("b:{}", part.name), part.weight)));
+    features.extend(
+        scan.parts
+            .iter()
+            .take(2)
+            .map(|part| (format!("b:{}", part.name), part.weight)),
+    );
     stems(scan, STEM, &mut features);
     features
 }
@@ -90,7 +95,10 @@ pub fn kind(scan: &Scan) -> Features {
     };
     let count = |n: usize| f64::from(u32::try_from(n.min(2)).unwrap_or(2));
     let p = &scan.polarity;
-    add("n", f64::from(u32::try_from(scan.tokens.len().min(40)).unwrap_or(40)) / 20.0);
+    add(
+        "n",
+        f64::from(u32::try_from(scan.tokens.len().min(40)).unwrap_or(40)) / 20.0,
+    );
     add("?", f64::from(u8::from(scan.asks_back)));
     add("!", f64::from(u8::from(scan.exclaims)));
     let faults = p.count(Light::Stands);
@@ -103,9 +111,13 @@ pub fn kind(scan: &Scan) -> Features {
     add("praise", p.praise.min(3.0));
     add("praise_missed", p.praise_missed.min(3.0));
     add("orders", count(p.orders));
-    let wants = p.orders > 0 || scan.has(Cue::Request) || scan.has(Cue::Wish) || p.quality_missed > 0;
+    let wants =
+        p.orders > 0 || scan.has(Cue::Request) || scan.has(Cue::Wish) || p.quality_missed > 0;
     let good = p.praise > 0.0 || scan.has(Cue::Cleared);
-    add("good_only", f64::from(u8::from(good && !wants && faults == 0)));
+    add(
+        "good_only",
+        f64::from(u8::from(good && !wants && faults == 0)),
+    );
     add("good_wants", f64::from(u8::from(good && wants)));
     add("good_fault", f64::from(u8::from(good && faults > 0)));
     add("calm", f64::from(u8::from(!good && !wants && faults == 0)));
@@ -124,20 +136,36 @@ pub fn kind(scan: &Scan) -> Features {
 
 /// What stands behind the last "but".
 fn after_turn(scan: &Scan, add: &mut impl FnMut(&str, f64)) {
-    let Some(turn) = scan.tokens.iter().rposition(|t| crate::words::is_turn(&t.text)) else {
+    let Some(turn) = scan
+        .tokens
+        .iter()
+        .rposition(|t| crate::words::is_turn(&t.text))
+    else {
         return;
     };
     let behind = |cue: Cue| scan.cues.iter().any(|c| c.meaning == cue && c.start > turn);
-    let fault = scan.traits.iter().zip(&scan.polarity.faults).any(|(t, light)| t.start > turn && *light == Light::Stands);
+    let fault = scan
+        .traits
+        .iter()
+        .zip(&scan.polarity.faults)
+        .any(|(t, light)| t.start > turn && *light == Light::Stands);
     add("but", 1.0);
     add("praise_after_but", f64::from(u8::from(behind(Cue::Praise))));
-    add("fix_after_but", f64::from(u8::from(behind(Cue::Fix) || behind(Cue::Request) || behind(Cue::Imperative) || fault)));
+    add(
+        "fix_after_but",
+        f64::from(u8::from(
+            behind(Cue::Fix) || behind(Cue::Request) || behind(Cue::Imperative) || fault,
+        )),
+    );
 }
 
 fn stems(scan: &Scan, weight: f64, features: &mut Features) {
     let mut seen: Vec<&str> = vec![];
     for stem in &scan.stems {
-        if !seen.contains(&stem.as_str()) && !is_side(stem) && !stem.bytes().any(|b| b.is_ascii_digit()) {
+        if !seen.contains(&stem.as_str())
+            && !is_side(stem)
+            && !stem.bytes().any(|b| b.is_ascii_digit())
+        {
             seen.push(stem);
             features.push((format!("s:{stem}"), weight));
         }

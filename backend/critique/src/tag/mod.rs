@@ -40,7 +40,10 @@ pub struct Tags {
 /// Reads the tags off a scanned text.
 pub fn tags(lexicon: &Lexicon, weights: &Weights, scan: &Scan) -> Tags {
     let mut principle_odds = [0.0; PRINCIPLES];
-    let found = weights.source.principle.probabilities(&features::principle(lexicon, scan));
+    let found = weights
+        .source
+        .principle
+        .probabilities(&features::principle(lexicon, scan));
     let known = !scan.traits.is_empty() || !scan.principles.is_empty();
     let best = found.iter().copied().fold(0.0, f64::max);
     if known || best >= GUESS_FROM {

@@ -25,7 +25,10 @@ pub(super) fn shots(file: &str) -> Vec<Shot> {
 
 /// The first shots of the tune set.
 pub(super) fn some(count: usize) -> Vec<Shot> {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../ops/train/data/tune.jsonl");
+    let path = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../../ops/train/data/tune.jsonl"
+    );
     let file = std::fs::read_to_string(path).unwrap();
     let lines: Vec<&str> = file.lines().take(count).collect();
     shots(&lines.join("\n"))

@@ -14,7 +14,9 @@ const SHOT: &str = r#"{"shot": {"id": "s", "fps": 24, "frame_maps": [],
  ]}, "student_history": []}"#;
 
 fn fault(json: &str) -> String {
-    match_input(json).expect_err("the input is at fault").to_string()
+    match_input(json)
+        .expect_err("the input is at fault")
+        .to_string()
 }
 
 #[test]
@@ -27,22 +29,97 @@ fn a_sound_input_is_answered() {
 #[test]
 fn faults_name_line_and_field() {
     for (from, to, line, field, reason) in [
-        ("[10, 12], \"kind\"", "[10, 200], \"kind\"", 4, "shot.revisions[0].notes[0].span", "not within the 96 frames of r1"),
-        ("[20, 40]", "[40, 20]", 5, "shot.revisions[0].notes[1].span", "start <= end"),
-        ("[20, 40]", "[-1, 20]", 5, "shot.revisions[0].notes[1].span", "not within"),
-        ("\"right foot slides\"", "7", 5, "shot.revisions[0].notes[1].text", "expected a string"),
-        ("\"kind\": null", "\"kind\": \"blame\"", 4, "shot.revisions[0].notes[0].kind", "unknown variant"),
-        ("\"parts\": null", "\"parts\": [{\"name\": \"wing\"}]", 4, "shot.revisions[0].notes[0].parts[0].name", "no part called \"wing\""),
-        ("\"principles\": null", "\"principles\": [\"wobble\"]", 4, "shot.revisions[0].notes[0].principles[0]", "unknown variant"),
-        ("\"id\": \"b\"", "\"id\": \"a\"", 5, "shot.revisions[0].notes[1].id", "another note"),
-        ("\"rev\": 2, \"frames\": 96", "\"rev\": 1, \"frames\": 96", 6, "shot.revisions[1].rev", "in order"),
-        ("\"rev\": 2, \"frames\": 96", "\"rev\": 2, \"frames\": 0", 6, "shot.revisions[1].frames", "a shot has 1 to"),
-        ("\"fps\": 24", "\"fps\": 0", 1, "shot.fps", "frames a second"),
-        ("\"text\": \"right foot slides\", ", "", 5, "shot.revisions[0].notes[1]", "missing field `text`"),
+        (
+            "[10, 12], \"kind\"",
+            "[10, 200], \"kind\"",
+            4,
+            "shot.revisions[0].notes[0].span",
+            "not within the 96 frames of r1",
+        ),
+        (
+            "[20, 40]",
+            "[40, 20]",
+            5,
+            "shot.revisions[0].notes[1].span",
+            "start <= end",
+        ),
+        (
+            "[20, 40]",
+            "[-1, 20]",
+            5,
+            "shot.revisions[0].notes[1].span",
+            "not within",
+        ),
+        (
+            "\"right foot slides\"",
+            "7",
+            5,
+            "shot.revisions[0].notes[1].text",
+            "expected a string",
+        ),
+        (
+            "\"kind\": null",
+            "\"kind\": \"blame\"",
+            4,
+            "shot.revisions[0].notes[0].kind",
+            "unknown variant",
+        ),
+        (
+            "\"parts\": null",
+            "\"parts\": [{\"name\": \"wing\"}]",
+            4,
+            "shot.revisions[0].notes[0].parts[0].name",
+            "no part called \"wing\"",
+        ),
+        (
+            "\"principles\": null",
+            "\"principles\": [\"wobble\"]",
+            4,
+            "shot.revisions[0].notes[0].principles[0]",
+            "unknown variant",
+        ),
+        (
+            "\"id\": \"b\"",
+            "\"id\": \"a\"",
+            5,
+            "shot.revisions[0].notes[1].id",
+            "another note",
+        ),
+        (
+            "\"rev\": 2, \"frames\": 96",
+            "\"rev\": 1, \"frames\": 96",
+            6,
+            "shot.revisions[1].rev",
+            "in order",
+        ),
+        (
+            "\"rev\": 2, \"frames\": 96",
+            "\"rev\": 2, \"frames\": 0",
+            6,
+            "shot.revisions[1].frames",
+            "a shot has 1 to",
+        ),
+        (
+            "\"fps\": 24",
+            "\"fps\": 0",
+            1,
+            "shot.fps",
+            "frames a second",
+        ),
+        (
+            "\"text\": \"right foot slides\", ",
+            "",
+            5,
+            "shot.revisions[0].notes[1]",
+            "missing field `text`",
+        ),
     ] {
         assert!(SHOT.contains(from), "{from}");
         let told = fault(&SHOT.replacen(from, to, 1));
-        assert!(told.starts_with(&format!("line {line}, {field}: ")) && told.contains(reason), "{told}");
+        assert!(
+            told.starts_with(&format!("line {line}, {field}: ")) && told.contains(reason),
+            "{told}"
+        );
     }
 }
 
@@ -52,22 +129,36 @@ fn what_is_no_json_is_told_with_its_line() {
     assert!(fault("").contains("not JSON"));
     assert!(fault(&format!("{SHOT} {{}}")).contains("more follows"));
     assert!(fault(&"[".repeat(100_000)).contains("line 1"));
-    let told = tag_lines("{\"id\":\"a\",\"text\":\"ok\"}\n\n{\"id\":\"b\"}\n").unwrap_err().to_string();
-    assert!(told.starts_with("line 3, ") && told.contains("missing field `text`"), "{told}");
+    let told = tag_lines("{\"id\":\"a\",\"text\":\"ok\"}\n\n{\"id\":\"b\"}\n")
+        .unwrap_err()
+        .to_string();
+    assert!(
+        told.starts_with("line 3, ") && told.contains("missing field `text`"),
+        "{told}"
+    );
 }
 
 #[test]
 fn unknown_fields_are_ignored() {
-    let more = SHOT.replacen("\"id\": \"s\"", "\"id\": \"s\", \"mood\": {\"deep\": [1, 2]}", 1);
+    let more = SHOT.replacen(
+        "\"id\": \"s\"",
+        "\"id\": \"s\", \"mood\": {\"deep\": [1, 2]}",
+        1,
+    );
     assert_eq!(match_input(&more).unwrap().shot.revisions.len(), 2);
 }
 
 #[test]
 fn too_much_is_refused_and_much_is_answered() {
     let long = "pop ".repeat(TEXT_MOST / 4 + 1);
-    let told = tag_lines(&format!("{{\"id\":\"a\",\"text\":\"{long}\"}}")).unwrap_err().to_string();
+    let told = tag_lines(&format!("{{\"id\":\"a\",\"text\":\"{long}\"}}"))
+        .unwrap_err()
+        .to_string();
     assert!(told.contains("at most 65536"), "{told}");
-    assert!(fault(&SHOT.replacen("right foot slides", &long, 1)).starts_with("line 5, shot.revisions[0].notes[1].text: "));
+    assert!(
+        fault(&SHOT.replacen("right foot slides", &long, 1))
+            .starts_with("line 5, shot.revisions[0].notes[1].text: ")
+    );
     let ten_megabytes = "x".repeat(10_000_000);
     assert!(tag_lines(&format!("{{\"id\":\"a\",\"text\":\"{ten_megabytes}\"}}")).is_err());
     assert!(text(&vec![b' '; INPUT_MOST + 1]).is_err());
@@ -79,11 +170,23 @@ fn too_much_is_refused_and_much_is_answered() {
 #[test]
 fn any_script_has_a_sane_answer() {
     let critic = critic();
-    for words in ["הזרוע השמאלית קופצת", "الذراع الأيسر يقفز!", "🎬🦶🔥", "\u{202e}mra tfel\u{202c}", "左腕がポップする", "\u{0}\u{1}", "a\u{301}rm po\u{200d}ps", ""] {
+    for words in [
+        "הזרוע השמאלית קופצת",
+        "الذراع الأيسر يقفز!",
+        "🎬🦶🔥",
+        "\u{202e}mra tfel\u{202c}",
+        "左腕がポップする",
+        "\u{0}\u{1}",
+        "a\u{301}rm po\u{200d}ps",
+        "",
+    ] {
         let tags = critic.tag(words);
         assert!(tags.kind_odds.iter().all(|p| p.is_finite()), "{words}");
     }
-    assert_eq!(critic.tag("🔥 the left arm 🔥 pops الآن").parts[0].name, "arm");
+    assert_eq!(
+        critic.tag("🔥 the left arm 🔥 pops الآن").parts[0].name,
+        "arm"
+    );
 }
 
 #[test]
@@ -99,8 +202,14 @@ fn speech_without_words_or_playhead_is_heard() {
     assert!(listen(&critic, &silent).notes.is_empty());
     for (wrong, says) in [
         (r#"{"frames": 0, "fps": 24}"#, "line 1, frames: "),
-        ("{\"frames\": 9, \"fps\": 24,\n\"segments\": [{\"t0\": 3, \"t1\": 1, \"text\": \"\"}]}", "line 2, segments[0]: "),
-        ("{\"frames\": 9, \"fps\": 24,\n\n\"words\": [[0, 1, \"a\"], [1, 2, 3]]}", "line 3, words[1][2]: "),
+        (
+            "{\"frames\": 9, \"fps\": 24,\n\"segments\": [{\"t0\": 3, \"t1\": 1, \"text\": \"\"}]}",
+            "line 2, segments[0]: ",
+        ),
+        (
+            "{\"frames\": 9, \"fps\": 24,\n\n\"words\": [[0, 1, \"a\"], [1, 2, 3]]}",
+            "line 3, words[1][2]: ",
+        ),
     ] {
         let told = listen_input(wrong).unwrap_err().to_string();
         assert!(told.starts_with(says), "{told}");

@@ -15,14 +15,23 @@ struct Phrasing {
 }
 
 fn phrasings() -> Vec<Phrasing> {
-    include_str!("../../phrasings.jsonl").lines().map(|l| serde_json::from_str(l).unwrap()).collect()
+    include_str!("../../phrasings.jsonl")
+        .lines()
+        .map(|l| serde_json::from_str(l).unwrap())
+        .collect()
 }
 
 /// Share of the phrasings that pass, of those that are looked at.
-fn share(looked_at: impl Fn(&Phrasing) -> bool, right: impl Fn(&Phrasing, &crate::Tags) -> bool) -> f64 {
+fn share(
+    looked_at: impl Fn(&Phrasing) -> bool,
+    right: impl Fn(&Phrasing, &crate::Tags) -> bool,
+) -> f64 {
     let critic = critic();
     let held: Vec<Phrasing> = phrasings().into_iter().filter(|p| looked_at(p)).collect();
-    let good = held.iter().filter(|p| right(p, &critic.tag(&p.text))).count();
+    let good = held
+        .iter()
+        .filter(|p| right(p, &critic.tag(&p.text)))
+        .count();
     good as f64 / held.len() as f64
 }
 
@@ -37,7 +46,14 @@ fn there_are_enough_of_them_and_each_is_another() {
 
 #[test]
 fn the_main_principle_is_found() {
-    let found = share(|p| !p.principles.is_empty(), |p, tags| tags.principles.iter().any(|(said, _)| *said == p.principles[0]));
+    let found = share(
+        |p| !p.principles.is_empty(),
+        |p, tags| {
+            tags.principles
+                .iter()
+                .any(|(said, _)| *said == p.principles[0])
+        },
+    );
     assert!(found >= 0.85, "{found}");
 }
 
@@ -45,12 +61,22 @@ fn the_main_principle_is_found() {
 fn praise_is_told_from_what_hurts() {
     let praise = share(|p| p.kind == Kind::Keep, |_, tags| tags.kind == Kind::Keep);
     let fault = share(|p| p.kind == Kind::Fix, |_, tags| tags.kind != Kind::Keep);
-    assert!(praise >= 0.85 && fault >= 0.97, "praise {praise}, faults {fault}");
+    assert!(
+        praise >= 0.85 && fault >= 0.97,
+        "praise {praise}, faults {fault}"
+    );
 }
 
 #[test]
 fn a_part_that_is_named_is_found_with_its_side() {
-    let found = share(|p| p.side.is_some(), |p, tags| tags.parts.iter().any(|t| Some(t.name) == p.part.as_deref() && t.side == p.side));
+    let found = share(
+        |p| p.side.is_some(),
+        |p, tags| {
+            tags.parts
+                .iter()
+                .any(|t| Some(t.name) == p.part.as_deref() && t.side == p.side)
+        },
+    );
     assert!(found >= 0.85, "{found}");
 }
 
@@ -78,18 +104,35 @@ fn a_schools_own_words_are_merged_and_checked() {
         r#"{"traits": {"foot-slide": ["bambi mode"]}, "parts": {"flipper": "hand"}, "cues": {"praise": ["zonk"]}}"#,
     )
     .unwrap();
-    let school = crate::Critic { lexicon: critic.lexicon.with(&additions).unwrap(), weights: critic.weights };
+    let school = crate::Critic {
+        lexicon: critic.lexicon.with(&additions).unwrap(),
+        weights: critic.weights,
+    };
     let tags = school.tag("bambi mode on the left flipper");
-    assert_eq!((tags.principles[0].0, tags.parts[0].name), (Principle::Contact, "hand"));
+    assert_eq!(
+        (tags.principles[0].0, tags.parts[0].name),
+        (Principle::Contact, "hand")
+    );
     assert_eq!(tags.parts[0].side, Some(Side::Left));
     for (wrong, says) in [
-        (r#"{"traits": {"bambi": ["legs"]}}"#, "there is nothing called \"bambi\""),
-        (r#"{"parts": {"flipper": "fin"}}"#, "there is nothing called \"fin\""),
+        (
+            r#"{"traits": {"bambi": ["legs"]}}"#,
+            "there is nothing called \"bambi\"",
+        ),
+        (
+            r#"{"parts": {"flipper": "fin"}}"#,
+            "there is nothing called \"fin\"",
+        ),
         (r#"{"cues": {"praise": ["Zonk!"]}}"#, "\"Zonk!\""),
         (r#"{"qualities": ["~ zonk"]}"#, "gap"),
         (r#"{"directions": {"sideways:+1": ["zonk"]}}"#, "sideways"),
     ] {
-        let fault = school.lexicon.with(&serde_json::from_str(wrong).unwrap()).err().unwrap().to_string();
+        let fault = school
+            .lexicon
+            .with(&serde_json::from_str(wrong).unwrap())
+            .err()
+            .unwrap()
+            .to_string();
         assert!(fault.contains(says), "{fault}");
     }
 }

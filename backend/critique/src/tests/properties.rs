@@ -11,7 +11,13 @@ use crate::matching::{carry::Maps, pair};
 use crate::{Critic, match_shot};
 
 fn answer(critic: &Critic, shot: &Shot, history: &[Shot]) -> MatchOutput {
-    match_shot(critic, &MatchInput { shot: shot.clone(), student_history: history.to_vec() })
+    match_shot(
+        critic,
+        &MatchInput {
+            shot: shot.clone(),
+            student_history: history.to_vec(),
+        },
+    )
 }
 
 /// Note, earlier note, rank, relation, score in hundred-thousandths; ids through `name`.
@@ -20,12 +26,21 @@ type Told = BTreeSet<(String, Option<String>, u8, Relation, i64)>;
 fn told(answer: &MatchOutput, name: impl Fn(&str) -> String) -> Told {
     let link = |l: &crate::contract::Link| {
         let score = (l.score * 1e5).round() as i64;
-        (name(&l.note), l.earlier_note.as_deref().map(&name), l.concern_rank, l.relation, score)
+        (
+            name(&l.note),
+            l.earlier_note.as_deref().map(&name),
+            l.concern_rank,
+            l.relation,
+            score,
+        )
     };
     answer.links.iter().map(link).collect()
 }
 
-fn threads(answer: &MatchOutput, name: impl Fn(&str) -> String) -> BTreeSet<(Vec<String>, domain::Standing)> {
+fn threads(
+    answer: &MatchOutput,
+    name: impl Fn(&str) -> String,
+) -> BTreeSet<(Vec<String>, domain::Standing)> {
     let sorted = |c: &crate::contract::Concern| {
         let mut notes: Vec<String> = c.notes.iter().map(|n| name(n)).collect();
         notes.sort();
@@ -39,7 +54,10 @@ fn same(id: &str) -> String {
 }
 
 fn each_note(shot: &mut Shot, mut change: impl FnMut(&mut Note)) {
-    shot.revisions.iter_mut().flat_map(|r| &mut r.notes).for_each(&mut change);
+    shot.revisions
+        .iter_mut()
+        .flat_map(|r| &mut r.notes)
+        .for_each(&mut change);
 }
 
 #[test]
@@ -49,7 +67,10 @@ fn the_order_of_notes_does_not_matter() {
     for shot in &shots {
         let mut turned = shot.clone();
         turned.revisions.iter_mut().for_each(|r| r.notes.reverse());
-        let (a, b) = (answer(&critic, shot, &shots[..3]), answer(&critic, &turned, &shots[..3]));
+        let (a, b) = (
+            answer(&critic, shot, &shots[..3]),
+            answer(&critic, &turned, &shots[..3]),
+        );
         assert_eq!(told(&a, same), told(&b, same), "{}", shot.id);
         assert_eq!(threads(&a, same), threads(&b, same), "{}", shot.id);
     }
@@ -126,8 +147,14 @@ fn a_student_who_has_nothing_to_do_with_it_changes_nothing() {
             a.links.retain(|l| l.relation != Relation::Habit);
             a
         };
-        let (alone, beside) = (answer(&critic, shot, &[]), answer(&critic, shot, &shots[5..]));
-        assert_eq!(told(&without_habits(alone), same), told(&without_habits(beside), same));
+        let (alone, beside) = (
+            answer(&critic, shot, &[]),
+            answer(&critic, shot, &shots[5..]),
+        );
+        assert_eq!(
+            told(&without_habits(alone), same),
+            told(&without_habits(beside), same)
+        );
     }
 }
 
@@ -135,9 +162,14 @@ fn a_student_who_has_nothing_to_do_with_it_changes_nothing() {
 fn a_note_beside_itself_scores_highest() {
     let critic = critic();
     let shots = data::some(6);
-    let notes: Vec<Note> = shots.iter().flat_map(|s| s.revisions[0].notes.clone()).collect();
+    let notes: Vec<Note> = shots
+        .iter()
+        .flat_map(|s| s.revisions[0].notes.clone())
+        .collect();
     let taken: Vec<_> = notes.iter().map(|n| critic.analyse(n)).collect();
-    let told: Vec<usize> = (0..notes.len()).filter(|n| !taken[*n].parts.is_empty() && taken[*n].main_principle().is_some()).collect();
+    let told: Vec<usize> = (0..notes.len())
+        .filter(|n| !taken[*n].parts.is_empty() && taken[*n].main_principle().is_some())
+        .collect();
     assert!(told.len() > 20);
     for n in told {
         let logit = |other: usize| {
@@ -146,7 +178,12 @@ fn a_note_beside_itself_scores_highest() {
         };
         let own = logit(n);
         for other in 0..notes.len() {
-            assert!(own >= logit(other) - 1e-9, "\"{}\" is liker \"{}\"", notes[n].text, notes[other].text);
+            assert!(
+                own >= logit(other) - 1e-9,
+                "\"{}\" is liker \"{}\"",
+                notes[n].text,
+                notes[other].text
+            );
         }
     }
 }
@@ -163,8 +200,14 @@ fn every_note_that_wants_something_is_in_exactly_one_concern() {
         for note in shot.revisions.iter().flat_map(|r| &r.notes) {
             let wants = matches!(note.kind, Some(domain::Kind::Fix | domain::Kind::Consider));
             let count = held.get(note.id.as_str()).copied().unwrap_or(0);
-            assert!(count == 1 || (count == 0 && !wants), "{} is in {count}", note.id);
-            let first = answer.links.iter().filter(|l| l.note == note.id && l.concern_rank == 1 && l.relation != Relation::Habit);
+            assert!(
+                count == 1 || (count == 0 && !wants),
+                "{} is in {count}",
+                note.id
+            );
+            let first = answer.links.iter().filter(|l| {
+                l.note == note.id && l.concern_rank == 1 && l.relation != Relation::Habit
+            });
             assert!(first.count() <= 1);
         }
         assert!(answer.links.iter().all(|l| (0.0..=1.0).contains(&l.score)));
@@ -175,23 +218,51 @@ fn every_note_that_wants_something_is_in_exactly_one_concern() {
 fn a_proposal_says_why() {
     let critic = critic();
     let note = |text: &str, span: (i64, i64)| -> Note {
-        serde_json::from_value(serde_json::json!({"id": text, "text": text, "span": [span.0, span.1]})).unwrap()
+        serde_json::from_value(
+            serde_json::json!({"id": text, "text": text, "span": [span.0, span.1]}),
+        )
+        .unwrap()
     };
-    let earlier: Vec<crate::Earlier> = ["the left wrist pops at 40", "right foot slides", "no thought behind the turn"]
-        .iter()
-        .zip([(38, 44), (60, 80), (0, 90)])
-        .map(|(text, span)| {
-            let taken = critic.analyse(&note(text, span));
-            crate::Earlier { span: taken.span, note: taken, cleared: false, idle: 0 }
-        })
-        .collect();
-    let (tags, proposals) = critic.propose(&note("left wrist still jumps over one frame", (39, 43)), &earlier);
+    let earlier: Vec<crate::Earlier> = [
+        "the left wrist pops at 40",
+        "right foot slides",
+        "no thought behind the turn",
+    ]
+    .iter()
+    .zip([(38, 44), (60, 80), (0, 90)])
+    .map(|(text, span)| {
+        let taken = critic.analyse(&note(text, span));
+        crate::Earlier {
+            span: taken.span,
+            note: taken,
+            cleared: false,
+            idle: 0,
+        }
+    })
+    .collect();
+    let (tags, proposals) = critic.propose(
+        &note("left wrist still jumps over one frame", (39, 43)),
+        &earlier,
+    );
     assert_eq!(tags.principles[0].0, domain::Principle::Spacing);
     let best = &proposals[0];
     assert_eq!((best.earlier, best.relation), (0, Relation::Still));
-    assert!(best.score > 0.8 && best.reasons.contains(&"same left hand".to_owned()), "{best:?}");
-    assert!(best.reasons.contains(&"overlapping frames".to_owned()) && best.reasons.contains(&"both about pop".to_owned()), "{best:?}");
-    assert!(critic.propose(&note("the camera is too low", (0, 5)), &earlier).1.iter().all(|p| p.score < 0.5));
+    assert!(
+        best.score > 0.8 && best.reasons.contains(&"same left hand".to_owned()),
+        "{best:?}"
+    );
+    assert!(
+        best.reasons.contains(&"overlapping frames".to_owned())
+            && best.reasons.contains(&"both about pop".to_owned()),
+        "{best:?}"
+    );
+    assert!(
+        critic
+            .propose(&note("the camera is too low", (0, 5)), &earlier)
+            .1
+            .iter()
+            .all(|p| p.score < 0.5)
+    );
 }
 
 proptest! {
