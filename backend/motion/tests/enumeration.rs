@@ -109,12 +109,11 @@ fn posteriors_are_sums_over_all_paths() {
     }
     let found = posterior(&evidence, &steps, &[]);
     for i in 0..NEW {
-        for j in 0..OLD {
-            let p = f64::from(found.pairs.row(i)[j]);
+        for (j, (p, sum)) in found.pairs.row(i).iter().zip(pairs[i]).enumerate() {
+            let expected = sum / total;
             assert!(
-                (p - pairs[i][j] / total).abs() < 1e-6,
-                "{i} {j}: {p} {}",
-                pairs[i][j] / total
+                (f64::from(*p) - expected).abs() < 1e-6,
+                "{i} {j}: {p} {expected}"
             );
         }
         assert!(
