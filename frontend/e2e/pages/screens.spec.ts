@@ -112,6 +112,13 @@ async function gridShown(page: Page, path: string): Promise<void> {
   await expect(page.getByRole('table')).toBeVisible();
 }
 
+/** A shot whose first critique is still to come. */
+async function refrainWaits(page: Page): Promise<void> {
+  await gridShown(page, '/refrain');
+  await page.getByRole('link', { name: 'Lid and kettle' }).first().click();
+  await expect(page.getByText('The first critique fills it.')).toBeVisible();
+}
+
 async function refrainOfOne(page: Page): Promise<void> {
   await page.goto('/roster');
   await page.getByRole('rowheader', { name: /Imre/ }).first().getByRole('link').click();
@@ -158,7 +165,7 @@ const students: Screen[] = [
   ['shot', oneShot],
   ['send', (page) => at(page, '/send', /Send a shot/)],
   ['refrain', (page) => gridShown(page, grid)],
-  ['refrain-waits', (page) => at(page, '/refrain', /./)],
+  ['refrain-waits', refrainWaits],
   ['archive', (page) => at(page, '/archive', /Archive/)],
   ['read', reading],
 ];

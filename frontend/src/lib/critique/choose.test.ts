@@ -30,7 +30,7 @@ describe('choosing by typing', () => {
   it('takes a side before the part', () => {
     expect(words('l wr')).toEqual(['left wrist']);
     expect(words('right upper arm')).toEqual(['right upper arm']);
-    expect(words('wr')).toEqual(['wrist', 'left wrist', 'right wrist', 'both wrist']);
+    expect(words('wr')).toEqual(['wrist', 'left wrist', 'right wrist', 'both wrists']);
   });
 
   it('gives no side to what has none', () => {
@@ -39,7 +39,7 @@ describe('choosing by typing', () => {
   });
 
   it('reads a single letter as a side and as a beginning', () => {
-    expect(words('b').slice(0, 3)).toEqual(['body', 'back', 'both wrist']);
+    expect(words('b').slice(0, 3)).toEqual(['body', 'back', 'both wrists']);
   });
 
   it('finds words inside a name, after names that begin so', () => {

@@ -9,6 +9,8 @@ export async function load({ url, parent }) {
     all((cursor) => ok(client.GET('/refrain', { params: { query: { student, cursor } } }))),
     student ? ok(client.GET('/enrolments', { params: { query: { student, limit: 1 } } })) : null,
   ]);
-  const shot = shots.find((s) => s.shot.id === url.searchParams.get('shot')) ?? shots.at(0) ?? null;
+  const asked = shots.find((s) => s.shot.id === url.searchParams.get('shot'));
+  // Unasked, the page opens on the latest shot that has something to show.
+  const shot = asked ?? shots.find((s) => s.groups.length > 0) ?? shots.at(0) ?? null;
   return { student: student ?? null, studentName: enrolments?.items.at(0)?.student.name ?? null, shots, shot };
 }
