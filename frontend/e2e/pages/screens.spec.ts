@@ -205,6 +205,7 @@ async function refusedEnrolment(page: Page): Promise<void> {
   await at(page, '/office/enrol', /Enrolling/);
   await page.getByLabel('Name').fill('Twice Enrolled');
   await page.getByLabel('Mail address').fill(student);
+  await page.getByLabel('Course').selectOption('Weight and Contact');
   await page.getByRole('button', { name: 'Enrol', exact: true }).click();
   await expect(page.getByRole('alert').filter({ hasText: /\w/ })).toBeVisible();
 }

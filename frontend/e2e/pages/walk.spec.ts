@@ -290,6 +290,6 @@ async function shotOf(page: Page): Promise<string> {
 test('nothing of all that made a page complain', async () => {
   await student.context().close();
   await teaches.context().close();
-  // The cut line is reported by the browser itself.
-  expect(said.filter((line) => !/ERR_INTERNET_DISCONNECTED|Failed to fetch/.test(line))).toEqual([]);
+  // The cut line is reported by the browser itself, and so is that the test reads the painted canvas.
+  expect(said.filter((line) => !/ERR_INTERNET_DISCONNECTED|Failed to fetch|willReadFrequently/.test(line))).toEqual([]);
 });

@@ -5,19 +5,19 @@ use super::series::{V2, fourth_differences, quantile};
 /// Lower quartile of |N(0, 1)|: the median of the lower half of its values.
 const QUARTILE_OF_NORMAL: f64 = 0.318_639;
 
-/// Fourth differences below this, in standing heights, are rounding.
-const HELD: f64 = 1e-9;
-
 /// Standard deviation of the place, per axis, in standing heights; NaN if the path has no five seen frames in a row.
 ///
 /// Fourth differences of a smooth movement are small, those of white noise have sqrt(70) times its deviation. The lower quartile of
-/// their size holds though half the frames move fast: 0.5 px put on smooth movement is read as 0.50 +- 0.09. Differences of 0 (but for
-/// rounding) come from frames that were held or copied and say nothing.
+/// their size holds though half the frames move fast: 0.5 px put on smooth movement is read as 0.50 +- 0.09. Five frames at one
+/// place were held or copied and say nothing.
 pub(crate) fn tremor(path: &[V2]) -> f64 {
+    let still = path.windows(5).map(|w| w.iter().all(|p| p == &w[0]));
     let sizes = fourth_differences(path)
         .into_iter()
-        .flat_map(|d| [d[0].abs(), d[1].abs()])
-        .filter(|d| *d > HELD);
+        .skip(2)
+        .zip(still)
+        .filter(|(_, still)| !still)
+        .flat_map(|(d, _)| [d[0].abs(), d[1].abs()]);
     quantile(sizes, 0.25) / QUARTILE_OF_NORMAL / 70.0_f64.sqrt()
 }
 

@@ -134,7 +134,7 @@ mod tests {
             ),
             (
                 "{\"fps\": 24, \"height_px\": 200,\n \"traces\": {\"head\": [[1, 2, 1], [1, 2, 7]]}}",
-                "line 2, column 40: traces.head[1]: a place is within 1000000 pixels and its confidence within 0 and 1",
+                "line 2, column 42: traces.head[1]: a place is within 1000000 pixels and its confidence within 0 and 1",
             ),
             (
                 "{\"fps\": 24, \"height_px\": 200, \"traces\": {\"head\": [], \"head\": []}}",
