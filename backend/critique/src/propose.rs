@@ -3,6 +3,7 @@
 use crate::contract::{Note, Relation};
 use crate::lexicon::Cue;
 use crate::matching::gate::{self, Facts};
+use crate::matching::opposed::{self, Opposed};
 use crate::matching::pair::{self, Pair};
 use crate::matching::reasons;
 use crate::note::Analysed;
@@ -10,7 +11,7 @@ use crate::scan::Scan;
 use crate::tag::{Tags, tags};
 use crate::{Critic, Lexicon};
 
-/// At most so many earlier notes are proposed.
+/// At most so many earlier concerns are proposed.
 const MOST: usize = 3;
 /// Less likely ones are not proposed.
 const LEAST: f64 = 0.2;
@@ -22,13 +23,15 @@ pub struct Earlier {
     pub note: Analysed,
     /// Its span on the present frames.
     pub span: (f64, f64),
+    /// Its concern; the same number for all notes of one.
+    pub concern: usize,
     /// Whether its concern was cleared.
     pub cleared: bool,
     /// Revisions since its concern was last spoken of, the present one not counted.
     pub idle: u32,
 }
 
-/// An earlier note the new one seems to be about.
+/// An earlier concern the new note seems to be about, by its likest note.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Proposal {
     /// Place in the list given.
@@ -37,8 +40,12 @@ pub struct Proposal {
     pub relation: Relation,
     /// How likely, 0..1.
     pub score: f64,
+    /// Whether that is likely enough to be said.
+    pub said: bool,
     /// Why, in words.
     pub reasons: Vec<String>,
+    /// Of a reversal: what each of the two pulls to.
+    pub opposed: Option<Opposed>,
 }
 
 impl Critic {
@@ -56,7 +63,8 @@ impl Critic {
         )
     }
 
-    /// What a note being typed says, and which earlier notes it seems to be about, likeliest first.
+    /// What a note being typed says, and which earlier concerns it seems to be about, likeliest first. A concern is as likely as its
+    /// likest note.
     pub fn propose(&self, note: &Note, earlier: &[Earlier]) -> (Tags, Vec<Proposal>) {
         let (new, tags) = self.analyse_with_tags(note);
         let mut likely = likeliest(self, &new, earlier);
@@ -79,12 +87,19 @@ impl Critic {
     }
 }
 
+/// The likest note of each concern, likeliest concern first; one more than can be proposed, for the margin.
 fn likeliest(critic: &Critic, new: &Analysed, earlier: &[Earlier]) -> Vec<(usize, f64, Pair)> {
     let lexicon: &Lexicon = &critic.lexicon;
     let mut best: Vec<(usize, f64, Pair)> = vec![];
     for (number, held) in earlier.iter().enumerate() {
         let pair = pair::features(lexicon, &held.note, held.span, new);
         let logit = critic.weights.pair_logit(&pair.features);
+        let same = |(other, ..): &(usize, f64, Pair)| earlier[*other].concern == held.concern;
+        match best.iter().position(same) {
+            Some(at) if best[at].1 >= logit => continue,
+            Some(at) => drop(best.remove(at)),
+            None => {}
+        }
         let at = best.partition_point(|(_, other, _)| *other >= logit);
         if at <= MOST {
             best.insert(at, (number, logit, pair));
@@ -119,10 +134,15 @@ fn proposal(
         _ if held.cleared || (held.idle > 0 && new.has(Cue::Back)) => Relation::Back,
         _ => Relation::Still,
     };
+    let score = 1.0 - odds[0];
     Proposal {
         earlier: number,
         relation,
-        score: 1.0 - odds[0],
+        score,
+        said: score >= critic.weights.source.threshold.least(new.tagged, class),
         reasons: reasons::of(critic, &held.note, new, pair),
+        opposed: (relation == Relation::Reversal)
+            .then(|| opposed::between(&critic.lexicon, &held.note, new))
+            .flatten(),
     }
 }

@@ -123,6 +123,18 @@ pub struct ThresholdPair {
     pub auto: Thresholds,
 }
 
+impl ThresholdPair {
+    /// From which score a class of the gate is said: 2 closes, 3 is the opposite, any other recurs.
+    pub fn least(&self, tagged: bool, class: usize) -> f64 {
+        let from = if tagged { &self.tagged } else { &self.auto };
+        match class {
+            2 => from.cleared,
+            3 => from.reversal,
+            _ => from.recurs,
+        }
+    }
+}
+
 /// Where spoken critique is cut.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

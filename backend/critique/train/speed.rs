@@ -46,11 +46,13 @@ pub fn print(
     let notes = corpus(shots);
     let earlier: Vec<Earlier> = notes
         .iter()
-        .map(|n| {
+        .enumerate()
+        .map(|(concern, n)| {
             let note = critic.analyse(n);
             Earlier {
                 span: note.span,
                 note,
+                concern,
                 cleared: false,
                 idle: 0,
             }

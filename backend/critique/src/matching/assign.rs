@@ -6,7 +6,6 @@ use crate::Critic;
 use crate::contract::Relation;
 use crate::lexicon::Cue;
 use crate::note::Analysed;
-use crate::weights::Thresholds;
 
 /// From so much measured absence on a fault was gone in between.
 const GONE: f64 = 0.5;
@@ -52,14 +51,9 @@ pub(super) fn assign(
     let threshold = &critic.weights.source.threshold;
     let mut offers: Vec<(usize, Chosen)> = vec![];
     for (number, note) in notes.iter().enumerate() {
-        let from = if note.tagged {
-            &threshold.tagged
-        } else {
-            &threshold.auto
-        };
         for (at, candidate) in found[number].iter().enumerate() {
             let class = likeliest_link(candidate);
-            if candidate.linked() >= least(from, class) {
+            if candidate.linked() >= threshold.least(note.tagged, class) {
                 offers.push((
                     number,
                     Chosen {
@@ -92,12 +86,4 @@ fn likeliest_link(candidate: &Candidate) -> usize {
             best
         }
     })
-}
-
-fn least(from: &Thresholds, class: usize) -> f64 {
-    match class {
-        2 => from.cleared,
-        3 => from.reversal,
-        _ => from.recurs,
-    }
 }

@@ -6,6 +6,7 @@ pub mod carry;
 pub mod gate;
 mod habit;
 mod late;
+pub mod opposed;
 pub mod pair;
 pub mod reasons;
 mod threads;

@@ -230,11 +230,13 @@ fn a_proposal_says_why() {
     ]
     .iter()
     .zip([(38, 44), (60, 80), (0, 90)])
-    .map(|(text, span)| {
+    .enumerate()
+    .map(|(concern, (text, span))| {
         let taken = critic.analyse(&note(text, span));
         crate::Earlier {
             span: taken.span,
             note: taken,
+            concern,
             cleared: false,
             idle: 0,
         }
@@ -262,6 +264,61 @@ fn a_proposal_says_why() {
             .1
             .iter()
             .all(|p| p.score < 0.5)
+    );
+}
+
+fn held(critic: &Critic, concern: usize, text: &str, span: (i64, i64)) -> crate::Earlier {
+    let note: Note = serde_json::from_value(
+        serde_json::json!({"id": text, "text": text, "span": [span.0, span.1]}),
+    )
+    .unwrap();
+    let note = critic.analyse(&note);
+    crate::Earlier {
+        span: note.span,
+        note,
+        concern,
+        cleared: false,
+        idle: 0,
+    }
+}
+
+fn typed(text: &str, span: (i64, i64)) -> Note {
+    serde_json::from_value(serde_json::json!({"id": "new", "text": text, "span": [span.0, span.1]}))
+        .unwrap()
+}
+
+#[test]
+fn a_concern_is_proposed_once_and_is_no_rival_of_itself() {
+    let critic = critic();
+    let said = ["the left wrist pops at 40", "left wrist jumps over a frame"];
+    let one: Vec<_> = said.map(|text| held(&critic, 7, text, (38, 44))).into();
+    let new = typed("left wrist still jumps over one frame", (39, 43));
+    let (_, proposals) = critic.propose(&new, &one);
+    assert_eq!(proposals.len(), 1, "{proposals:?}");
+    let alone = critic
+        .propose(&new, &one[proposals[0].earlier..=proposals[0].earlier])
+        .1;
+    assert_eq!(proposals[0].score, alone[0].score);
+}
+
+#[test]
+fn an_opposite_ask_is_told_with_both_ways() {
+    let critic = critic();
+    let earlier = [held(
+        &critic,
+        0,
+        "the left arm swing is too small, push it bigger",
+        (30, 44),
+    )];
+    let new = typed("left arm swing is too big now, make it smaller", (30, 44));
+    let (_, proposals) = critic.propose(&new, &earlier);
+    let best = &proposals[0];
+    assert_eq!(best.relation, Relation::Reversal, "{best:?}");
+    assert!(best.said, "{best:?}");
+    let opposed = best.opposed.as_ref().expect("both ways");
+    assert_eq!(
+        (opposed.earlier.as_str(), opposed.now.as_str()),
+        ("bigger", "smaller")
     );
 }
 
