@@ -4,6 +4,8 @@ use std::net::SocketAddr;
 use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
+use critique::{Critic, CriticError};
+use domain::SchoolId;
 use object_store::{ClientOptions, ObjectStore, RetryConfig};
 use store::Db;
 
@@ -34,6 +36,9 @@ pub enum StateError {
     /// Mail cannot be sent as configured.
     #[error(transparent)]
     Post(#[from] PostError),
+    /// The words or the weights that come with the program are at fault.
+    #[error(transparent)]
+    Critic(#[from] CriticError),
     /// Passwords cannot be hashed as configured.
     #[error(transparent)]
     Passwords(#[from] PasswordError),
@@ -67,6 +72,8 @@ pub struct State {
     pub footage: Arc<dyn ObjectStore>,
     /// The search index, once it is open; see [`crate::jobs::index`].
     pub archive: Arc<OnceLock<Arc<archive::Archive>>>,
+    /// Reads notes; see [`State::critic`].
+    critic: Arc<Critic>,
     /// Hashes and checks passwords.
     pub passwords: Passwords,
     /// Where mails go.
@@ -102,6 +109,7 @@ impl State {
             sandbox: Arc::new(media::Sandbox::detect()),
             footage: open_footage(&config.footage).await?,
             archive: Arc::default(),
+            critic: Arc::new(Critic::built_in()?),
             passwords: Passwords::new(&config.passwords)?,
             post: Post::new(&config.mail)?,
             limits: Arc::default(),
@@ -113,6 +121,12 @@ impl State {
     #[must_use]
     pub fn over_tls(&self) -> bool {
         self.public_url.starts_with("https://")
+    }
+
+    /// What reads the notes of a school: built once, shared by every request.
+    #[must_use]
+    pub fn critic(&self, _school: SchoolId) -> Arc<Critic> {
+        Arc::clone(&self.critic)
     }
 
     /// What a piece of footage may be.

@@ -34,6 +34,7 @@ pub mod shots;
 mod sql;
 pub mod standings;
 pub mod submissions;
+pub mod suggestions;
 pub mod uploads;
 pub mod verdicts;
 pub mod work;

@@ -325,6 +325,22 @@ diesel::table! {
 }
 
 diesel::table! {
+    suggestion (note_id, field, value) {
+        note_id -> Uuid,
+        field -> Text,
+        value -> Jsonb,
+        school_id -> Uuid,
+        critique_id -> Uuid,
+        mentor_id -> Uuid,
+        before -> Nullable<Jsonb>,
+        score -> Nullable<Float>,
+        lexicon -> Text,
+        weights -> Text,
+        created_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     trace (id) {
         id -> Uuid,
         school_id -> Uuid,
@@ -389,6 +405,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     shot,
     stroke,
     submission,
+    suggestion,
     trace,
     upload,
     verdict,

@@ -23,6 +23,7 @@ pub mod sessions;
 pub mod shots;
 pub mod site;
 pub mod submissions;
+pub mod suggestions;
 pub mod uploads;
 pub mod vocabulary;
 pub mod who;
@@ -67,6 +68,7 @@ fn described(api: &mut ServiceConfig) {
     api.configure(submissions::configure);
     api.configure(desk::configure);
     api.configure(critiques::configure);
+    api.configure(suggestions::configure);
     api.configure(notes::configure);
     api.configure(refrain::configure);
 }

@@ -8,7 +8,7 @@ use store::{Conn, StoreError, footage};
 use crate::http::problem::{Answer, Problem};
 
 /// The draft, held against a release meanwhile, if it is the asker's to write.
-pub(super) async fn draft(
+pub(in crate::http) async fn draft(
     conn: &mut Conn,
     actor: &Actor,
     id: CritiqueId,
@@ -30,7 +30,7 @@ pub(super) fn facts(actor: &Actor, critique: &Critique, now: DateTime<Utc>) -> F
 }
 
 /// The critique, if the asker wrote it and still has the student.
-pub(super) async fn own(
+pub(in crate::http) async fn own(
     conn: &mut Conn,
     actor: &Actor,
     id: CritiqueId,
@@ -44,7 +44,7 @@ pub(super) async fn own(
 }
 
 /// What the student was told stays as it is.
-pub(super) fn stands() -> Problem {
+pub(in crate::http) fn stands() -> Problem {
     Problem::new(ProblemCode::AlreadyReleased).detail("It is released, so it stays as it is. Take it back while that is possible, or add an amendment.")
 }
 

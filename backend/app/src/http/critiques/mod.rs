@@ -1,6 +1,7 @@
 //! The critique: read as one page, written piece by piece, released, amended.
 
 mod amend;
+mod checks;
 mod concerns;
 mod draft;
 mod drawing;
@@ -13,7 +14,10 @@ mod take_back;
 pub mod types;
 mod verdict;
 
+pub(super) use checks::misplaced;
 pub use concerns::concern;
+pub(super) use draft::{draft, own, stands};
+pub(super) use page::frame_map_between;
 
 use utoipa_actix_web::service_config::ServiceConfig;
 

@@ -6,6 +6,7 @@ use store::critiques::Critique;
 use store::{Conn, notes};
 use utoipa::IntoParams;
 
+use super::checks::misplaced;
 use super::draft::{draft, explain, frames};
 use super::types::NoteDraft;
 use crate::http::input::Valid;
@@ -79,35 +80,26 @@ async fn tied(
 }
 
 fn checked(input: &NoteDraft, frames: i32) -> Answer<notes::Content> {
-    let mut errors: Vec<FieldError> = vec![];
-    let mut wrong = |field: String, reason: String| {
+    let mut errors = misplaced(&input.parts, input.span, frames);
+    let mut wrong = |field: &str, reason: &str, remedy: &str| {
         errors.push(FieldError {
-            field,
-            reason,
-            remedy: None,
+            field: field.into(),
+            reason: reason.into(),
+            remedy: Some(remedy.into()),
         })
     };
-    for (index, part) in input.parts.iter().enumerate() {
-        if let Err(error) = part.check() {
-            wrong(format!("parts[{index}]"), error.to_string());
-        }
-    }
-    if !input.span.fits(frames) {
-        wrong(
-            "span".into(),
-            format!("must begin and end in order within the {frames} frames of the shot"),
-        );
-    }
     if input.region.is_some_and(|region| !region.fits()) {
         wrong(
-            "region".into(),
-            "must have an area and lie within the picture".into(),
+            "region",
+            "must have an area and lie within the picture",
+            "Drag it again.",
         );
     }
     if input.ask.is_some_and(|ask| !ask.is_sane()) {
         wrong(
-            "ask.amount".into(),
-            "must be whole frames from 1 to 3600, or above 0 and at most 100 times".into(),
+            "ask.amount",
+            "must be whole frames from 1 to 3600, or above 0 and at most 100 times",
+            "Give another amount, or ask nothing measured.",
         );
     }
     if !errors.is_empty() {

@@ -199,7 +199,10 @@ fn counts(revision: &Revision) -> bool {
 }
 
 /// The one place that decides how two revisions correspond.
-fn frame_map_between(old: &footage::Footage, new: &footage::Footage) -> FrameMap {
+pub(in crate::http) fn frame_map_between(
+    old: &footage::Footage,
+    new: &footage::Footage,
+) -> FrameMap {
     FrameMap::proportional(old.frames, new.frames)
 }
 

@@ -1,0 +1,2 @@
+DROP VIEW suggestion_outcome;
+DROP TABLE suggestion;
