@@ -72,8 +72,8 @@ pub struct State {
     pub footage: Arc<dyn ObjectStore>,
     /// The search index, once it is open; see [`crate::jobs::index`].
     pub archive: Arc<OnceLock<Arc<archive::Archive>>>,
-    /// Reads notes; see [`State::critic`].
-    critic: Arc<Critic>,
+    /// Reads notes; ask [`State::critic`] for a school's.
+    pub critic: Arc<Critic>,
     /// Hashes and checks passwords.
     pub passwords: Passwords,
     /// Where mails go.

@@ -139,6 +139,7 @@ fn reading(w: &World) -> Vec<Row> {
         row("GET /footage/{id}/copy",               &[&w.formerly.footage],  "401  200 404  200 200  404  404 404 404"),
         row("GET /shots/{id}",                      &[&w.formerly.shot],     "401  200 404  200 404  200  404 404 404"),
         row("GET /shots/{id}/refrain",              &[&w.formerly.shot],     "401  200 404  200 404  404  404 404 404"),
+        row("GET /suggestions",                     &[],             "401  403 403  200 200  403  403 200 403"),
         row("GET /phrases",                         &[],             "401  403 403  200 200  403  403 200 403").ask("q=said"),
         row("GET /refrain",                         &[],             "401  200 200  422 422  403  200 422 403"),
         row("GET /refrain",                         &[],             "401  200 200  200 200  403  200 200 403").ask(&about),
@@ -158,7 +159,14 @@ fn critiquing(w: &World) -> Vec<Row> {
     let trace = json!({ "id": Uuid::now_v7(), "part": null, "color": "#112233", "dots": [{ "frame": 1, "x": 0.1, "y": 0.2 }] });
     let words = json!({ "note_id": null, "words": "And breathe." });
     let answer = json!({ "kind": "will-do", "words": "Yes." });
+    let typed = json!({ "words": "The wrist pops.", "span": { "start": 1, "end": 4 }, "kind": null, "urgency": null, "principles": [], "parts": [] });
+    let shown = json!({ "lexicon": "2", "weights": "2", "shown": [{ "what": { "field": "kind", "value": "keep", "before": "fix" }, "score": 0.9 }] });
     vec![
+        row("POST /critiques/{id}/suggestions",         &[&d.critique], authors).with(&typed),
+        row("POST /critiques/{id}/suggestions",         &[&r.critique], "401  403 404  409 404  404  404 404 404").with(&typed),
+        row("POST /critiques/{id}/suggestions",         &[&w.formerly.critique], "401  403 404  403 403  404  404 404 404").with(&typed),
+        row("PUT /critiques/{id}/notes/{note_id}/suggestions", &[&d.critique, &d.note], "401  404 404  204 404  404  404 404 404").with(&shown),
+        row("PUT /critiques/{id}/notes/{note_id}/suggestions", &[&r.critique, &r.note], "401  403 404  409 404  404  404 404 404").with(&shown),
         row("PUT /critiques/{id}/notes/{note_id}",      &[&d.critique, &Uuid::now_v7()], authors).with(&note),
         row("PUT /critiques/{id}/strokes/{stroke_id}",  &[&d.critique, &text(&stroke["id"])], authors).with(&stroke),
         row("PUT /critiques/{id}/traces/{trace_id}",    &[&d.critique, &text(&trace["id"])], authors).with(&trace),

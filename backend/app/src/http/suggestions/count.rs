@@ -70,7 +70,7 @@ fn share(taken: i64, offered: i64) -> TakenShare {
 mod tests {
     use super::*;
 
-    /// scipy.stats.beta(1 + k, 1 + n - k): mean, ppf(.05), ppf(.95).
+    /// scipy 1.17.1, scipy.stats.beta(1 + k, 1 + n - k): mean, ppf(.05), ppf(.95).
     #[test]
     fn shares_agree_with_scipy() {
         for (k, n, mean, low, high) in SCIPY {
