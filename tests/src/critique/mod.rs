@@ -9,6 +9,7 @@ mod phrases;
 mod release;
 mod saving;
 mod standings;
+mod suggestions;
 mod told;
 
 use app::config::Config;

@@ -160,6 +160,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/critiques/{id}/notes/{note_id}/suggestions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Keeps which suggestions stood before the mentor. The same one again changes nothing; of a note that is gone there is nothing to keep. */
+        put: operations["keep_suggestions"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/critiques/{id}/release": {
         parameters: {
             query?: never;
@@ -190,6 +207,23 @@ export interface paths {
         post?: never;
         /** Wipes a stroke. */
         delete: operations["delete_stroke"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/critiques/{id}/suggestions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a note that is being typed into a draft seems to say, and which earlier concerns of its shot it seems to be about. */
+        post: operations["suggest"];
+        delete?: never;
         options?: never;
         head?: never;
         patch?: never;
@@ -797,6 +831,23 @@ export interface paths {
         put?: never;
         /** Takes a submission back until the mentor opens it; its preparation ends, if it is not done. */
         post: operations["withdraw_submission"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/suggestions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How often the mentor took what was suggested, in critiques that are out. */
+        get: operations["count_suggestions"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1784,6 +1835,13 @@ export interface components {
             /** @description Its id. */
             critique_id: components["schemas"]["CritiqueId"];
         };
+        /** @description Two asks that pull opposite ways. */
+        OpposedAsks: {
+            /** @description What was asked for then, as in "bigger". */
+            earlier: string;
+            /** @description What is asked for now, as in "smaller". */
+            now: string;
+        };
         /** @description The revision of a page. */
         PageRevision: {
             /** @description Its id. */
@@ -2409,6 +2467,72 @@ export interface components {
             /** @description What it is called. */
             title: string;
         };
+        /** @description One of them. */
+        ShownSuggestion: {
+            /**
+             * Format: double
+             * @description How sure, 0..1, where a number said so.
+             */
+            score?: number | null;
+            /** @description What was proposed, and what the note said there before. */
+            what: components["schemas"]["ShownWhat"];
+        };
+        /** @description Suggestions that stood before a mentor when they took some of them or left the note. */
+        ShownSuggestions: {
+            /** @description Version of the words they were read by. */
+            lexicon: string;
+            /** @description Each once. */
+            shown: components["schemas"]["ShownSuggestion"][];
+            /** @description Version of what was learned. */
+            weights: string;
+        };
+        /** @description What was proposed, and what the note said there before. */
+        ShownWhat: {
+            /** @description Those the note had. */
+            before: components["schemas"]["Principle"][];
+            /** @enum {string} */
+            field: "principle";
+            /** @description It. */
+            value: components["schemas"]["Principle"];
+        } | {
+            /** @description Those the note had. */
+            before: components["schemas"]["PartRef"][];
+            /** @enum {string} */
+            field: "part";
+            /** @description It. */
+            value: components["schemas"]["PartRef"];
+        } | {
+            /** @description What stood there. */
+            before: components["schemas"]["Kind"];
+            /** @enum {string} */
+            field: "kind";
+            /** @description It. */
+            value: components["schemas"]["Kind"];
+        } | {
+            /** @description What stood there. */
+            before: components["schemas"]["Urgency"];
+            /** @enum {string} */
+            field: "urgency";
+            /** @description It. */
+            value: components["schemas"]["Urgency"];
+        } | {
+            before?: components["schemas"]["Ask"] | null;
+            /** @enum {string} */
+            field: "ask";
+            /** @description It. */
+            value: components["schemas"]["Ask"];
+        } | {
+            before?: components["schemas"]["ConcernId"] | null;
+            /** @enum {string} */
+            field: "concern";
+            /** @description It. */
+            value: components["schemas"]["ConcernId"];
+        } | {
+            /** @enum {string} */
+            field: "reversal";
+            /** @description It. */
+            value: components["schemas"]["ConcernId"];
+        };
         /**
          * @description Which side of the character, from the character's own point of view.
          * @enum {string}
@@ -2557,6 +2681,93 @@ export interface components {
          * @enum {string}
          */
         SubmissionState: "waiting" | "opened" | "released" | "withdrawn" | "returned";
+        /** @description An earlier concern, by the note of it that is likest. */
+        SuggestedConcern: {
+            ask: components["schemas"]["Ask"] | null;
+            /** @description The concern. */
+            concern_id: components["schemas"]["ConcernId"];
+            /** @description The same on today's frames. */
+            mapped: components["schemas"]["Span"];
+            /** @description The note. */
+            note_id: components["schemas"]["NoteId"];
+            opposed: components["schemas"]["OpposedAsks"] | null;
+            /** @description Why, in words. */
+            reasons: string[];
+            /** @description What the typed note seems to be to it. */
+            relation: components["schemas"]["SuggestedRelation"];
+            /**
+             * Format: int32
+             * @description Its revision's number.
+             */
+            revision: number;
+            /**
+             * Format: double
+             * @description How sure, 0..1.
+             */
+            score: number;
+            /** @description Its frames there. */
+            span: components["schemas"]["Span"];
+            /** @description Whether that is unsure. */
+            unsure: boolean;
+            /** @description Its words. */
+            words: string;
+        };
+        /** @description What a note seems to want. */
+        SuggestedKind: {
+            /** @description What. */
+            kind: components["schemas"]["Kind"];
+            /**
+             * Format: double
+             * @description How sure, 0.5..1.
+             */
+            score: number;
+        };
+        /** @description A part a note seems to name. */
+        SuggestedPart: {
+            /** @description Which. */
+            part: components["schemas"]["PartRef"];
+            /**
+             * Format: double
+             * @description Its weight among the parts named, 0.5..1.
+             */
+            score: number;
+        };
+        /** @description A principle a note seems to name. */
+        SuggestedPrinciple: {
+            /** @description Which. */
+            principle: components["schemas"]["Principle"];
+            /**
+             * Format: double
+             * @description How sure, 0.5..1.
+             */
+            score: number;
+        };
+        /**
+         * @description What a note seems to be to an earlier concern.
+         * @enum {string}
+         */
+        SuggestedRelation: "still" | "back" | "cleared" | "reversal";
+        /**
+         * @description What of a note was suggested.
+         * @enum {string}
+         */
+        SuggestionField: "principle" | "part" | "kind" | "urgency" | "ask" | "concern" | "reversal";
+        /** @description What a typed note seems to say. Suggestions: a person decides. */
+        Suggestions: {
+            ask: components["schemas"]["Ask"] | null;
+            /** @description Earlier concerns of the shot it seems to be about, likeliest first. */
+            earlier: components["schemas"]["SuggestedConcern"][];
+            kind: components["schemas"]["SuggestedKind"] | null;
+            /** @description Version of the words they were read by. */
+            lexicon: string;
+            /** @description Parts it names, weightiest first. */
+            parts: components["schemas"]["SuggestedPart"][];
+            /** @description Principles it names, likeliest first. */
+            principles: components["schemas"]["SuggestedPrinciple"][];
+            urgency: components["schemas"]["Urgency"] | null;
+            /** @description Version of what was learned. */
+            weights: string;
+        };
         /** @description The summary as it is written. */
         SummaryDraft: {
             /** @description The words. */
@@ -2566,6 +2777,62 @@ export interface components {
              * @description The version that is changed.
              */
             version: number;
+        };
+        /** @description How often suggestions of one field were taken. */
+        TakenField: {
+            /**
+             * Format: int64
+             * @description It says something else instead.
+             */
+            changed: number;
+            /** @description Too few to rely on. */
+            few: boolean;
+            /** @description Which. */
+            field: components["schemas"]["SuggestionField"];
+            /**
+             * Format: int64
+             * @description How many were shown.
+             */
+            offered: number;
+            /**
+             * Format: int64
+             * @description It says nothing of it.
+             */
+            refused: number;
+            share: components["schemas"]["TakenShare"] | null;
+            /**
+             * Format: int64
+             * @description The note says it.
+             */
+            taken: number;
+        };
+        /** @description A share with its interval. */
+        TakenShare: {
+            /**
+             * Format: double
+             * @description Its 95th hundredth.
+             */
+            high: number;
+            /**
+             * Format: double
+             * @description Its 5th hundredth.
+             */
+            low: number;
+            /**
+             * Format: double
+             * @description Posterior mean, 0..1.
+             */
+            mean: number;
+        };
+        /** @description How often suggestions were taken, in critiques that are out. */
+        TakenSuggestions: {
+            /** @description Field by field; those of which nothing was suggested too. */
+            fields: components["schemas"]["TakenField"][];
+            /**
+             * Format: date-time
+             * @description When the first of them was shown.
+             */
+            since: string | null;
         };
         /** @description A path of dots set by hand. */
         Trace: {
@@ -2582,6 +2849,19 @@ export interface components {
          * @description A path of dots set by hand.
          */
         TraceId: string;
+        /** @description A note as far as it is typed, with what its author has set. */
+        TypedNote: {
+            kind?: components["schemas"]["Kind"] | null;
+            /** @description Which parts its author has named. */
+            parts: components["schemas"]["PartRef"][];
+            /** @description What its author has said it is about. */
+            principles: components["schemas"]["Principle"][];
+            /** @description Which frames. */
+            span: components["schemas"]["Span"];
+            urgency?: components["schemas"]["Urgency"] | null;
+            /** @description The words so far. */
+            words: string;
+        };
         /** @description An upload and where it stands. */
         Upload: {
             /**
@@ -3078,6 +3358,40 @@ export interface operations {
             };
         };
     };
+    keep_suggestions: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: components["schemas"]["CritiqueId"];
+                note_id: components["schemas"]["NoteId"];
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ShownSuggestions"];
+            };
+        };
+        responses: {
+            /** @description Kept */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     release_critique: {
         parameters: {
             query?: never;
@@ -3161,6 +3475,40 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content?: never;
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    suggest: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["TypedNote"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Suggestions"];
+                };
             };
             /** @description A problem (RFC 9457) */
             default: {
@@ -4616,6 +4964,34 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Submission"];
+                };
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    count_suggestions: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TakenSuggestions"];
                 };
             };
             /** @description A problem (RFC 9457) */
