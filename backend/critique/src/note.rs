@@ -82,7 +82,7 @@ impl Analysed {
             span: (note.span.0 as f64, note.span.1 as f64),
             principle_norm: related(lexicon, &principles, &principles).sqrt(),
             principles,
-            parts: note_parts(note, tags),
+            parts: note_parts(lexicon, note, tags),
             words: sparse(weights, scan, |_| true),
             content: sparse(weights, scan, |stem| lexicon.is_content(stem)),
             traits: unit(tags.traits.clone()),
@@ -151,7 +151,8 @@ fn principles(note: &Note, tags: &Tags) -> [f64; PRINCIPLES] {
     principles
 }
 
-fn note_parts(note: &Note, tags: &Tags) -> Vec<NotePart> {
+/// Parts are compared as the words name them: a clicked wrist is the hand that "wrist" says.
+fn note_parts(lexicon: &Lexicon, note: &Note, tags: &Tags) -> Vec<NotePart> {
     let said = || {
         tags.parts.iter().filter_map(|p| {
             Some(NotePart {
@@ -166,8 +167,9 @@ fn note_parts(note: &Note, tags: &Tags) -> Vec<NotePart> {
         .iter()
         .flatten()
         .filter_map(|p| {
+            let said = lexicon.part_word(&p.name).map(|(node, _)| node);
             Some(NotePart {
-                node: parts::find(&p.name)?,
+                node: said.or_else(|| parts::find(&p.name))?,
                 side: p.side,
                 weight: 1.0,
             })

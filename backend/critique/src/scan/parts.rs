@@ -11,6 +11,8 @@ use crate::words::Token;
 pub struct SaidPart {
     /// Node of the tree of parts.
     pub name: &'static str,
+    /// The node below it that the very word names, as in "wrist" for the hand; else the same.
+    pub finest: &'static str,
     /// Its side, if it has one and the text says so.
     pub side: Option<Side>,
     /// How much of the text is about it, 0..1.
@@ -80,12 +82,22 @@ pub(super) fn said(
         }
         parts.push(SaidPart {
             name: node.name,
+            finest: finest(&tokens[*at].text, node).name,
             side,
             weight,
             at: *at,
         });
     }
     parts
+}
+
+/// The lexicon speaks of larger parts than the tree has; a word that is itself a node of the tree, or its plural, is meant so.
+fn finest(word: &str, node: &'static domain::parts::PartNode) -> &'static domain::parts::PartNode {
+    let singular = word.strip_suffix('s').unwrap_or(word);
+    domain::parts::find(word)
+        .or_else(|| domain::parts::find(singular))
+        .filter(|fine| fine.sided == node.sided)
+        .unwrap_or(node)
 }
 
 /// In order of weight, each node and side once.

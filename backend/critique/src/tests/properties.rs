@@ -302,6 +302,36 @@ fn a_concern_is_proposed_once_and_is_no_rival_of_itself() {
 }
 
 #[test]
+fn a_clicked_wrist_is_the_hand_that_the_word_says_and_is_still_called_a_wrist() {
+    let critic = critic();
+    let mut clicked = typed("pops", (0, 5));
+    clicked.parts = Some(vec![crate::contract::Part {
+        name: "wrist".into(),
+        side: Some(Side::Left),
+    }]);
+    let (clicked, said) = (
+        critic.analyse(&clicked),
+        critic.analyse(&typed("the left wrist pops", (0, 5))),
+    );
+    assert_eq!(clicked.parts, said.parts);
+    let named = |text: &str| {
+        critic
+            .tag(text)
+            .parts
+            .first()
+            .map(|p| (p.name, p.finest, p.side))
+    };
+    let left = Some(Side::Left);
+    assert_eq!(named("left wrist pops"), Some(("hand", "wrist", left)));
+    assert_eq!(named("both ankles slide").map(|p| p.1), Some("ankle"));
+    assert_eq!(named("left paw pops"), Some(("hand", "hand", left)));
+    assert_eq!(
+        named("the left hip sticks out"),
+        Some(("hips", "hips", None))
+    );
+}
+
+#[test]
 fn an_opposite_ask_is_told_with_both_ways() {
     let critic = critic();
     let earlier = [held(

@@ -89,7 +89,7 @@ fn parts(tags: &Tags) -> Vec<SuggestedPart> {
     let said = tags.parts.iter().filter(|part| part.weight >= SAID);
     said.map(|said| SuggestedPart {
         part: PartRef {
-            part: said.name.into(),
+            part: said.finest.into(),
             side: said.side,
         },
         score: said.weight.min(1.0),
