@@ -72,6 +72,14 @@ export type Note = Schemas['Note'];
 export type NoteDraft = Schemas['NoteDraft'];
 export type Stroke = Schemas['Stroke'];
 export type Trace = Schemas['Trace'];
+export type Suggestions = Schemas['Suggestions'];
+export type SuggestedConcern = Schemas['SuggestedConcern'];
+export type ShownSuggestion = Schemas['ShownSuggestion'];
+export type ShownSuggestions = Schemas['ShownSuggestions'];
+export type SuggestionField = Schemas['SuggestionField'];
+export type TakenSuggestions = Schemas['TakenSuggestions'];
+export type TakenField = Schemas['TakenField'];
+export type TypedNote = Schemas['TypedNote'];
 export type Amendment = Schemas['Amendment'];
 export type Answer = Schemas['Answer'];
 

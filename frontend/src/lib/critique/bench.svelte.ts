@@ -4,10 +4,11 @@ import type { MarkStanding } from '$lib/marks';
 import type { Arrangement } from '$lib/scene';
 import { countingOf, neighbour, sheetModel, type Counting, type SheetMark } from '$lib/sheet';
 import { Companion } from './companion.svelte';
-import { deliver } from './deliver';
+import { deliver, suggestFor } from './deliver';
 import { Draft } from './draft.svelte';
 import { Drawing } from './drawing.svelte';
 import { BrowserKeep } from './keep';
+import { Suggesting } from './suggesting.svelte';
 import { Viewer } from './viewer.svelte';
 
 /** What lies on the slip. */
@@ -31,6 +32,7 @@ export class Bench {
   readonly draft: Draft;
   readonly viewer: Viewer;
   readonly drawing: Drawing;
+  readonly suggesting: Suggesting;
   selection = $state.raw<Selection>({ sort: 'overview' });
   /** The mark selected on the sheet. */
   marked = $state<string | null>(null);
@@ -57,6 +59,7 @@ export class Bench {
     this.viewer = new Viewer(page.footage);
     this.counting = countingOf(page.footage, page.shot.first_frame);
     this.drawing = new Drawing(this.draft, this.viewer, () => this.note);
+    this.suggesting = new Suggesting(this.draft, () => this.note, suggestFor(page.id));
     void this.viewer.open();
     this.accompany(page.revisions.findLast((r) => r.footage.state === 'ready'));
   }
@@ -246,6 +249,7 @@ export class Bench {
     pen: () => this.drawing.take('pen'),
     dots: () => this.drawing.take('dots'),
     region: () => (this.note ? this.drawing.take('region') : false),
+    take: () => (this.note ? this.suggesting.takeAll() : false),
     undo: () => this.drawing.undo(),
     compare: () => this.toggleCompare(),
     ghosts: () => this.viewer.cycleGhosts(),
@@ -262,6 +266,7 @@ export class Bench {
   }
 
   close(): void {
+    this.suggesting.close();
     this.viewer.close();
     this.companion?.close();
     this.draft.close();

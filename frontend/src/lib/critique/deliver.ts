@@ -1,5 +1,6 @@
-import { client, ok } from '$lib/api';
+import { client, ok, ProblemError } from '$lib/api';
 import type { Change, Send } from './outbox';
+import type { AskAbout } from './suggesting.svelte';
 
 interface Arrival {
   version: number;
@@ -15,8 +16,15 @@ export function deliver(critiqueId: string): Send {
     if (change.sort === 'verdict') return verdict(critiqueId, change, version);
     if (change.sort === 'stroke') return stroke(critiqueId, change);
     if (change.sort === 'trace') return trace(critiqueId, change);
+    if (change.sort === 'shown') return shown(critiqueId, change);
     return summary(critiqueId, change, version);
   };
+}
+
+/** Asks the server what a note of one critique seems to say. */
+export function suggestFor(critiqueId: string): AskAbout {
+  const params = { path: { id: critiqueId } };
+  return (body, signal) => ok(client.POST('/critiques/{id}/suggestions', { params, body, signal }));
 }
 
 type Of<S extends Change['sort']> = Extract<Change, { sort: S }>;
@@ -52,6 +60,17 @@ async function trace(id: string, change: Of<'trace'>): Promise<Arrival> {
   const params = { path: { id, trace_id: change.id } };
   if (change.body) await ok(client.PUT('/critiques/{id}/traces/{trace_id}', { params, body: change.body }));
   else await ok(client.DELETE('/critiques/{id}/traces/{trace_id}', { params }));
+  return NOTHING;
+}
+
+/** Kept for judging suggestions alone: a refusal is nothing a person could act on. */
+async function shown(id: string, change: Of<'shown'>): Promise<Arrival> {
+  const path = { id, note_id: change.id };
+  const call = client.PUT('/critiques/{id}/notes/{note_id}/suggestions', { params: { path }, body: change.body });
+  await ok(call).catch((failure: unknown) => {
+    const refused = failure instanceof ProblemError && [404, 409, 422].includes(failure.problem.status);
+    if (!refused) throw failure;
+  });
   return NOTHING;
 }
 

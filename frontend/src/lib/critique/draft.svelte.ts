@@ -1,4 +1,15 @@
-import type { Amendment, Answer, CarriedConcern, CritiquePage, Note, Span, Stroke, Trace, Verdict } from '$lib/api';
+import type {
+  Amendment,
+  Answer,
+  CarriedConcern,
+  CritiquePage,
+  Note,
+  ShownSuggestions,
+  Span,
+  Stroke,
+  Trace,
+  Verdict,
+} from '$lib/api';
 import { SvelteSet } from 'svelte/reactivity';
 import { client, ok } from '$lib/api';
 import { randomId } from './id';
@@ -161,6 +172,11 @@ export class Draft {
     this.#put({ sort: 'summary', id: 'summary', body: summary });
   }
 
+  /** Keeps which suggestions stood before the mentor for a note. */
+  keepShown(noteId: string, body: ShownSuggestions): void {
+    this.#put({ sort: 'shown', id: noteId, body }, true);
+  }
+
   #put(change: Change, now = false): void {
     if (!this.editable) return;
     this.#apply(change);
@@ -174,7 +190,7 @@ export class Draft {
     else if (change.sort === 'verdict') this.#applyVerdict(id, change.body);
     else if (change.sort === 'stroke') this.strokes = replaced(this.strokes, id, change.body);
     else if (change.sort === 'trace') this.traces = replaced(this.traces, id, change.body);
-    else this.summary = change.body;
+    else if (change.sort === 'summary') this.summary = change.body;
   }
 
   #applyNote(id: string, content: NoteContent | null): void {

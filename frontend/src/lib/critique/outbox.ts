@@ -1,4 +1,12 @@
-import { NetworkError, ProblemError, type NoteDraft, type Stroke, type Trace, type Verdict } from '$lib/api';
+import {
+  NetworkError,
+  ProblemError,
+  type NoteDraft,
+  type ShownSuggestions,
+  type Stroke,
+  type Trace,
+  type Verdict,
+} from '$lib/api';
 
 /** A note as a person writes it; the version is the outbox's business. */
 export type NoteContent = Required<Omit<NoteDraft, 'version'>>;
@@ -9,7 +17,9 @@ export type Change =
   | { sort: 'verdict'; id: string; body: Verdict | null }
   | { sort: 'stroke'; id: string; body: Stroke | null }
   | { sort: 'trace'; id: string; body: Trace | null }
-  | { sort: 'summary'; id: string; body: string };
+  | { sort: 'summary'; id: string; body: string }
+  /** Suggestions that stood before the mentor, by the id of the note they were for. */
+  | { sort: 'shown'; id: string; body: ShownSuggestions };
 
 export const keyOf = (change: Change): string => `${change.sort}:${change.id}`;
 

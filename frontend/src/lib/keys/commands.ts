@@ -1,4 +1,4 @@
-/** Everything a key can do on the pages that show footage. */
+/** Everything a key can do on the pages that show footage. What is held with ctrl also works while typing. */
 export const COMMANDS = {
   back: { code: 'KeyA', does: 'one frame back', group: 'Frames' },
   on: { code: 'KeyD', does: 'one frame on', group: 'Frames' },
@@ -12,6 +12,7 @@ export const COMMANDS = {
   span: { code: 'KeyQ', does: 'span from here; again: to here', group: 'Notes' },
   note: { code: 'KeyF', does: 'new note', group: 'Notes' },
   write: { code: 'Enter', does: 'write in the note on the slip', group: 'Notes' },
+  take: { code: 'Control+Enter', does: 'take what is suggested; also while writing', group: 'Notes' },
   carried: { code: 'Tab', does: 'next carried concern', group: 'Notes' },
   still: { code: 'Digit1', does: 'verdict: still there', group: 'Notes' },
   eased: { code: 'Digit2', does: 'verdict: eased', group: 'Notes' },

@@ -1,7 +1,7 @@
 import { client, ok } from '$lib/api';
 import { session } from '$lib/session';
 import type { Command } from './commands';
-import { codeOf, commandAt, isOwnKey, isTyping, keyName, withKey, type Change } from './keymap';
+import { chordOf, codeOf, commandAt, isHeld, isOwnKey, isTyping, keyName, withKey, type Change } from './keymap';
 
 /** What the page does when a key is pressed; false hands the key back to the browser. */
 export type Act = (command: Command, repeated: boolean) => boolean | void;
@@ -59,15 +59,20 @@ class Keys {
 
   #pressed(event: KeyboardEvent, act: Act): void {
     const target = event.target instanceof Element ? event.target : null;
-    if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
-    if (document.querySelector('dialog[open]') || isTyping(target) || isOwnKey(target, event.code)) return;
+    const chord = chordOf(event);
+    if (event.defaultPrevented || !chord || document.querySelector('dialog[open]')) return;
+    const command = commandAt(chord, this.own);
+    if (chord !== event.code) {
+      if (command && isHeld(command) && !event.shiftKey && act(command, event.repeat) !== false) event.preventDefault();
+      return;
+    }
+    if (isTyping(target) || isOwnKey(target, event.code)) return;
     if (event.key === '?') {
       this.shown = true;
       event.preventDefault();
       return;
     }
     if (event.shiftKey) return;
-    const command = commandAt(event.code, this.own);
     if (command && act(command, event.repeat) !== false) event.preventDefault();
   }
 }
