@@ -27,6 +27,8 @@ pub struct Reel {
     /// For each frame, its place in `pictures`.
     frames: Vec<u32>,
     pictures: Vec<Box<[u8]>>,
+    /// The picture pushed last, as it came.
+    last: Vec<u8>,
     width: usize,
     height: usize,
 }
@@ -44,6 +46,7 @@ impl Reel {
         Self {
             frames: vec![],
             pictures: vec![],
+            last: vec![],
             width,
             height,
         }
@@ -54,13 +57,17 @@ impl Reel {
         if picture.len() != PICTURE_BYTES {
             return Err(BadPicture { got: picture.len() });
         }
-        let kept: Box<[u8]> = if self.width == WIDTH {
-            picture.into()
-        } else {
-            self.smaller(picture)
-        };
-        if self.pictures.last().is_none_or(|last| *last != kept) {
-            self.pictures.push(kept);
+        if self.last != picture {
+            self.last.clear();
+            self.last.extend_from_slice(picture);
+            let kept: Box<[u8]> = if self.width == WIDTH {
+                picture.into()
+            } else {
+                self.smaller(picture)
+            };
+            if self.pictures.last().is_none_or(|last| *last != kept) {
+                self.pictures.push(kept);
+            }
         }
         self.frames
             .push((self.pictures.len().saturating_sub(1)) as u32);
