@@ -22,7 +22,7 @@ pub mod yardstick;
 mod tests;
 
 pub use habits::{Habit, habits};
-pub use lexicon::{Additions, Lexicon, LexiconError};
+pub use lexicon::{Additions, Lexicon, LexiconError, OwnWord, WordTable};
 pub use listen::listen;
 pub use matching::match_shot;
 pub use plan::plan;
@@ -60,6 +60,17 @@ impl Critic {
         Ok(Critic {
             lexicon: Lexicon::built_in()?,
             weights: Weights::built_in()?,
+        })
+    }
+
+    /// This one with a school's own words over its lexicon.
+    ///
+    /// # Errors
+    /// What is wrong with the additions, and where.
+    pub fn with(&self, additions: &Additions) -> Result<Critic, LexiconError> {
+        Ok(Critic {
+            lexicon: self.lexicon.with(additions)?,
+            weights: self.weights.clone(),
         })
     }
 

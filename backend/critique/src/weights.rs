@@ -178,6 +178,7 @@ pub struct WeightsSource {
 }
 
 /// Weights, ready for use.
+#[derive(Clone, Debug)]
 pub struct Weights {
     /// As they are written.
     pub source: WeightsSource,

@@ -1,5 +1,6 @@
 //! The lexicon: what mentors' words mean. Data in `lexicon.json`, checked here.
 
+mod own;
 pub mod phrase;
 mod source;
 mod spelling;
@@ -10,6 +11,7 @@ use domain::{Principle, Side, parts};
 
 use crate::words::stem;
 use phrase::{Element, PhraseError, Phrases, parse};
+pub use own::{OwnMeaning, OwnWord, WordTable};
 pub use source::{Additions, Amount, AskSource, Cue, Source, TraitSource};
 pub use spelling::Spelling;
 
@@ -222,6 +224,11 @@ impl Lexicon {
     /// The body area of a part.
     pub fn area(&self, part: &str) -> Option<&str> {
         self.source.area.get(part).map(String::as_str)
+    }
+
+    /// The body area of every part.
+    pub fn areas(&self) -> &BTreeMap<String, String> {
+        &self.source.area
     }
 
     pub(crate) fn side_word(&self, word: &str) -> Option<Side> {

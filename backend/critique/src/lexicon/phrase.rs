@@ -37,6 +37,9 @@ pub enum PhraseError {
     /// A beginning so short that it would match nearly everything.
     #[error("the beginning before `*` needs three letters")]
     Short,
+    /// Several words, or signs, where one word is asked for.
+    #[error("the name of a part is one word without `*`, `~` or `<n>`")]
+    OneWord,
 }
 
 /// Reads a phrase: lower-case words, `foo*` any word beginning so, `~` up to two words, `<n>` a number.
@@ -48,8 +51,11 @@ pub fn parse(phrase: &str) -> Result<Vec<Element>, PhraseError> {
         .split_whitespace()
         .map(element)
         .collect::<Result<Vec<_>, _>>()?;
+    let wordless = elements
+        .iter()
+        .all(|e| matches!(e, Element::Gap | Element::Number));
     match (elements.first(), elements.last()) {
-        (None, _) => Err(PhraseError::Empty),
+        _ if wordless => Err(PhraseError::Empty),
         (Some(Element::Gap), _) | (_, Some(Element::Gap)) => Err(PhraseError::Gap),
         _ => Ok(elements),
     }

@@ -104,10 +104,7 @@ fn a_schools_own_words_are_merged_and_checked() {
         r#"{"traits": {"foot-slide": ["bambi mode"]}, "parts": {"flipper": "hand"}, "cues": {"praise": ["zonk"]}}"#,
     )
     .unwrap();
-    let school = crate::Critic {
-        lexicon: critic.lexicon.with(&additions).unwrap(),
-        weights: critic.weights,
-    };
+    let school = critic.with(&additions).unwrap();
     let tags = school.tag("bambi mode on the left flipper");
     assert_eq!(
         (tags.principles[0].0, tags.parts[0].name),
@@ -135,4 +132,51 @@ fn a_schools_own_words_are_merged_and_checked() {
             .to_string();
         assert!(fault.contains(says), "{fault}");
     }
+}
+
+#[test]
+fn own_words_are_taken_one_by_one() {
+    use crate::{Additions, OwnWord, WordTable};
+    let lexicon = critic().lexicon;
+    let word = |table, phrase: &str, meaning: &str| OwnWord {
+        table,
+        phrase: phrase.into(),
+        meaning: meaning.into(),
+    };
+    let merged = |words: &[OwnWord]| {
+        let mut additions = Additions::default();
+        words.iter().try_for_each(|w| additions.add(w))?;
+        lexicon.with(&additions)
+    };
+    for table in WordTable::ALL {
+        for meaning in lexicon.meanings(*table) {
+            let one = word(*table, "zonk", &meaning.name);
+            let school = merged(std::slice::from_ref(&one)).unwrap();
+            assert_eq!(school.meanings_of(*table, "zonk"), [meaning.name.clone()]);
+            let twice = merged(&[one.clone(), one]).err().unwrap().to_string();
+            assert!(twice.contains("stands there already"), "{twice}");
+        }
+    }
+    for (wrong, says) in [
+        (word(WordTable::Qualities, "zonk", "pop"), "nothing called"),
+        (word(WordTable::Parts, "big zonk", "hand"), "one word"),
+        (word(WordTable::Parts, "zonk*", "hand"), "one word"),
+        (word(WordTable::Traits, "<n>", "pop"), "at least one word"),
+        (word(WordTable::Traits, "", "pop"), "at least one word"),
+        (word(WordTable::Traits, "zo*", "pop"), "three letters"),
+    ] {
+        let fault = merged(&[wrong]).err().unwrap().to_string();
+        assert!(fault.contains(says), "{fault}");
+    }
+    // Two faults cannot share a phrase; two directions can.
+    let other = [
+        word(WordTable::Traits, "zonk", "pop"),
+        word(WordTable::Traits, "zonk", "hitch"),
+    ];
+    assert!(merged(&other).is_err());
+    let ways = [
+        word(WordTable::Directions, "zonk", "amount:+1"),
+        word(WordTable::Directions, "zonk", "speed:+1"),
+    ];
+    assert!(merged(&ways).is_ok());
 }
