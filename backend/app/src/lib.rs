@@ -3,6 +3,7 @@
 pub mod clock;
 pub mod commands;
 pub mod config;
+pub mod critics;
 pub mod footage;
 pub mod housekeeping;
 pub mod http;

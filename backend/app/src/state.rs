@@ -11,6 +11,7 @@ use store::Db;
 
 use crate::clock::Clock;
 use crate::config::{Config, FootageConfig, S3Config, Secret};
+use crate::critics::Critics;
 use crate::jobs::{Post, PostError};
 use crate::limits::Limits;
 use crate::passwords::{PasswordError, Passwords};
@@ -80,6 +81,8 @@ pub struct State {
     pub post: Post,
     /// Counts attempts.
     pub limits: Arc<Limits>,
+    /// What notes say, in the words of each school.
+    pub critics: Arc<Critics>,
 }
 
 impl State {
@@ -113,6 +116,7 @@ impl State {
             passwords: Passwords::new(&config.passwords)?,
             post: Post::new(&config.mail)?,
             limits: Arc::default(),
+            critics: Arc::new(Critics::new()?),
             config: Arc::new(config),
         })
     }

@@ -22,7 +22,7 @@ pub mod yardstick;
 mod tests;
 
 pub use habits::{Habit, habits};
-pub use lexicon::{Additions, Lexicon, LexiconError, OwnWord, WordTable};
+pub use lexicon::{Additions, Lexicon, LexiconError, OwnWord};
 pub use listen::listen;
 pub use matching::match_shot;
 pub use plan::plan;

@@ -73,6 +73,8 @@ ids! {
     TraceId,
     /// A dated addition to a released critique.
     AmendmentId,
+    /// A word of a school's own.
+    LexiconWordId,
     /// One mail of the outbox.
     MailId,
 }

@@ -124,6 +124,23 @@ words! {
     LinkPurpose { Invitation = "invitation", Reset = "reset" }
 }
 words! {
+    /// A table of the lexicon that a school may add its own words to.
+    WordTable {
+        /// Faults.
+        Traits = "traits",
+        /// Words that name a principle outright.
+        PrincipleWords = "principle_words",
+        /// Words that pull one way.
+        Directions = "directions",
+        /// What a shot should have.
+        Qualities = "qualities",
+        /// Turns of phrase.
+        Cues = "cues",
+        /// Names of parts.
+        Parts = "parts",
+    }
+}
+words! {
     /// Where a mail of the outbox stands.
     MailState { Queued = "queued", Sent = "sent", Dead = "dead" }
 }

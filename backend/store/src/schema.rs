@@ -172,6 +172,18 @@ diesel::table! {
 }
 
 diesel::table! {
+    lexicon_word (id) {
+        id -> Uuid,
+        school_id -> Uuid,
+        held_in -> Text,
+        phrase -> Text,
+        meaning -> Text,
+        added_by -> Uuid,
+        added_at -> Timestamptz,
+    }
+}
+
+diesel::table! {
     mail (id) {
         id -> Uuid,
         school_id -> Uuid,

@@ -10,6 +10,7 @@ pub mod footage;
 pub mod guard;
 pub mod health;
 pub mod input;
+pub mod lexicon;
 pub mod links;
 pub mod me;
 pub mod notes;
@@ -71,6 +72,7 @@ fn described(api: &mut ServiceConfig) {
     api.configure(suggestions::configure);
     api.configure(notes::configure);
     api.configure(refrain::configure);
+    api.configure(lexicon::configure);
 }
 
 /// The server on `listener`, not yet running.

@@ -11,7 +11,7 @@ use domain::{Principle, Side, parts};
 
 use crate::words::stem;
 use phrase::{Element, PhraseError, Phrases, parse};
-pub use own::{OwnMeaning, OwnWord, WordTable};
+pub use own::{OwnMeaning, OwnWord};
 pub use source::{Additions, Amount, AskSource, Cue, Source, TraitSource};
 pub use spelling::Spelling;
 

@@ -1,6 +1,6 @@
 //! A school's own words, one by one, as a mentor gives them: a table, a phrase and what it means there.
 
-use domain::{Principle, parts};
+use domain::{Principle, WordTable, parts};
 
 use super::phrase::{Element, PhraseError, parse};
 use super::{Additions, Cue, Lexicon, LexiconError, unknown};
@@ -10,55 +10,9 @@ const EXAMPLES: usize = 3;
 /// The one meaning of the table of qualities.
 const QUALITY: &str = "quality";
 
-/// A table of the lexicon that a school may add to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum WordTable {
-    /// Faults.
-    Traits,
-    /// Words that name a principle outright.
-    PrincipleWords,
-    /// Words that pull one way.
-    Directions,
-    /// What a shot should have.
-    Qualities,
-    /// Turns of phrase.
-    Cues,
-    /// Names of parts.
-    Parts,
-}
-
-impl WordTable {
-    /// All of them, in the order of the documentation.
-    pub const ALL: &'static [WordTable] = &[
-        WordTable::Traits,
-        WordTable::PrincipleWords,
-        WordTable::Directions,
-        WordTable::Qualities,
-        WordTable::Cues,
-        WordTable::Parts,
-    ];
-
-    /// The table as it is called in the lexicon.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            WordTable::Traits => "traits",
-            WordTable::PrincipleWords => "principle_words",
-            WordTable::Directions => "directions",
-            WordTable::Qualities => "qualities",
-            WordTable::Cues => "cues",
-            WordTable::Parts => "parts",
-        }
-    }
-
-    /// The table called so.
-    pub fn named(name: &str) -> Option<WordTable> {
-        Self::ALL.iter().copied().find(|t| t.as_str() == name)
-    }
-
-    /// Whether one phrase may mean several things here.
-    fn many(self) -> bool {
-        matches!(self, WordTable::Directions | WordTable::Cues)
-    }
+/// Whether one phrase may mean several things in the table.
+fn many(table: WordTable) -> bool {
+    matches!(table, WordTable::Directions | WordTable::Cues)
 }
 
 /// A word as a mentor gives it.
@@ -91,7 +45,7 @@ impl Additions {
         let held = self.meanings_of(word.table, &word.phrase);
         let twice = held
             .iter()
-            .find(|other| !word.table.many() || **other == word.meaning);
+            .find(|other| !many(word.table) || **other == word.meaning);
         if let Some(other) = twice {
             return Err(LexiconError::Twice {
                 place: place(),

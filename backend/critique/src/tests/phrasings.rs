@@ -136,7 +136,8 @@ fn a_schools_own_words_are_merged_and_checked() {
 
 #[test]
 fn own_words_are_taken_one_by_one() {
-    use crate::{Additions, OwnWord, WordTable};
+    use crate::{Additions, OwnWord};
+    use domain::WordTable;
     let lexicon = critic().lexicon;
     let word = |table, phrase: &str, meaning: &str| OwnWord {
         table,
