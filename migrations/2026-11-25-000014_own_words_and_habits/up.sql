@@ -52,9 +52,7 @@ GRANT SELECT ON concern_followed TO refrain_app, refrain_definer;
 
 -- The school beside a student: two doors that give numbers alone, no word, no name, no id, and nothing while fewer than five
 -- students have been told anything, for then a number would be a person.
-CREATE POLICY door ON note FOR SELECT TO refrain_definer USING (true);
 CREATE POLICY door ON verdict FOR SELECT TO refrain_definer USING (true);
-GRANT SELECT (id, school_id, critique_id, concern_id, shot_id, student_id, kind, principles, parts, created_at) ON note TO refrain_definer;
 GRANT SELECT (school_id, critique_id, concern_id, shot_id, judged) ON verdict TO refrain_definer;
 
 -- How many students had a fault of that principle and body area in so many of their so many shots. Without a principle: how many

@@ -407,6 +407,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     feed,
     footage,
     job,
+    lexicon_word,
     mail,
     note,
     person,

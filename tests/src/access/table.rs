@@ -75,6 +75,7 @@ pub fn rows(w: &World) -> Vec<Row> {
     rows.extend(critiquing(w));
     rows.extend(sending(w));
     rows.extend(running_the_school(w));
+    rows.extend(own_words());
     rows.extend(leaving());
     rows
 }
@@ -144,6 +145,11 @@ fn reading(w: &World) -> Vec<Row> {
         row("GET /refrain",                         &[],             "401  200 200  422 422  403  200 422 403"),
         row("GET /refrain",                         &[],             "401  200 200  200 200  403  200 200 403").ask(&about),
         row("GET /shots/{id}/refrain",              &[&r.shot],      "401  200 404  200 404  404  404 404 404"),
+        row("GET /refrain/habits",                  &[],             "401  200 200  422 422  403  200 422 403"),
+        row("GET /refrain/habits",                  &[],             "401  200 200  200 200  403  200 200 403").ask(&about),
+        row("GET /shots/{id}/plan",                 &[&r.shot],      "401  200 404  200 404  404  404 404 404"),
+        row("GET /shots/{id}/plan",                 &[&d.shot],      "401  200 404  200 404  404  404 404 404"),
+        row("GET /shots/{id}/plan",                 &[&w.formerly.shot],     "401  200 404  200 404  404  404 404 404"),
         row("GET /archive",                         &[],             "401  200 200  200 200  403  200 200 403"),
     ]
 }
@@ -246,6 +252,19 @@ fn running_the_school(w: &World) -> Vec<Row> {
         // Elsewhere it chooses nobody.
         row("POST /enrolments/quota-mails",         &[], "401  403 403  403 403  202  403 403 202").with(&json!({ "enrolment_ids": [w.enrolment] })),
         row("PATCH /enrolments/{id}",               &[&w.enrolment], changed).with(&json!({ "mentor_id": w.other_mentor.id })),
+    ]
+}
+
+#[rustfmt::skip]
+fn own_words() -> Vec<Row> {
+    let word = json!({ "table": "traits", "phrase": "zonkROLE", "meaning": "pop" });
+    let keepers = "401  403 403  200 200  200  403 200 200";
+    vec![
+        row("GET /lexicon/tables",        &[], keepers),
+        row("POST /lexicon/words",        &[], "401  403 403  201 201  201  403 201 201").with(&word),
+        row("GET /lexicon/words",         &[], keepers),
+        row("POST /lexicon/trials",       &[], keepers).with(&json!({ "text": "the hand zonks" })),
+        row("DELETE /lexicon/words/{id}", &[&Uuid::now_v7()], "401  403 403  404 404  404  403 404 404"),
     ]
 }
 

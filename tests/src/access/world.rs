@@ -185,6 +185,18 @@ impl World {
         });
         let upload = begin_upload(&student).await;
         let upload_to_end = begin_upload(&student).await;
+        let own_word = format!("said{}", Uuid::new_v4().simple());
+        run(&app, |sql| {
+            sql.execute(
+                "INSERT INTO lexicon_word (id, school_id, held_in, phrase, meaning, added_by, added_at) VALUES ($1, $2, 'traits', $3, 'pop', $4, now())",
+                &[&Uuid::now_v7(), &mentor.school.id, &own_word, &mentor.id],
+            )
+            .expect("a word");
+        });
+        secrets.push(Secret {
+            word: own_word,
+            known_to: &["mentor", "other mentor", "office"],
+        });
         let people = ROLES
             .into_iter()
             .zip([

@@ -10,8 +10,8 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 use domain::{Principle, Side, parts};
 
 use crate::words::stem;
-use phrase::{Element, PhraseError, Phrases, parse};
 pub use own::{OwnMeaning, OwnWord};
+use phrase::{Element, PhraseError, Phrases, parse};
 pub use source::{Additions, Amount, AskSource, Cue, Source, TraitSource};
 pub use spelling::Spelling;
 

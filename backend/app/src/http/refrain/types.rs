@@ -102,3 +102,88 @@ pub struct RefrainCell {
     #[schema(required)]
     pub critique_id: Option<CritiqueId>,
 }
+
+/// Whose habits.
+#[derive(Debug, Deserialize, IntoParams)]
+pub struct HabitsQuery {
+    /// For a mentor: one of their students.
+    pub student: Option<Uuid>,
+}
+
+/// What keeps coming back for one student.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct RefrainHabits {
+    /// Shots with a released critique.
+    pub shots: usize,
+    /// Whether the school has enough students to say what is usual; else the school's numbers are an assumption.
+    pub school_known: bool,
+    /// Everything that was noted with a principle and a part, surest above the school first.
+    pub habits: Vec<RefrainHabit>,
+}
+
+/// Concerns that share principle and body area, over shots.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct RefrainHabit {
+    /// The principle.
+    pub principle: Principle,
+    /// The body area.
+    pub area: String,
+    /// Shots it was noted in.
+    pub with_it: u32,
+    /// All shots with a released critique.
+    pub shots: u32,
+    /// The share of shots that have it, as far as can be told: mean of the posterior.
+    pub rate: f64,
+    /// Nine times of ten that share lies between this ...
+    pub low: f64,
+    /// ... and this.
+    pub high: f64,
+    /// The school's middle.
+    pub school: f64,
+    /// How likely the student's share is above the school's middle.
+    pub above_school: f64,
+    /// What to be careful about, in words.
+    #[schema(required)]
+    pub caution: Option<&'static str>,
+    /// The shots it was noted in, newest first.
+    pub in_shots: Vec<Named>,
+    /// How long it took the student to clear.
+    #[schema(required)]
+    pub clearing: Option<HabitClearing>,
+    /// How long it takes in the school; none: too little is known.
+    #[schema(required)]
+    pub school_clearing: Option<HabitClearing>,
+}
+
+/// How long concerns take to clear, in revisions.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct HabitClearing {
+    /// Concerns followed.
+    pub concerns: usize,
+    /// Those cleared.
+    pub cleared: usize,
+    /// After so many revisions half of them are cleared; none: more than half were open as far as they were followed.
+    #[schema(required)]
+    pub middle: Option<f64>,
+    /// What to be careful about, in words.
+    #[schema(required)]
+    pub caution: Option<&'static str>,
+}
+
+/// What to take up in the next pass of a shot.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct RefrainPlan {
+    /// Open concerns of the shot, praise apart.
+    pub open: usize,
+    /// At most three of them, the heaviest first.
+    pub steps: Vec<RefrainPlanStep>,
+}
+
+/// One thing to take up.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct RefrainPlanStep {
+    /// The concern.
+    pub concern: Concern,
+    /// Why, in words.
+    pub reasons: Vec<String>,
+}
