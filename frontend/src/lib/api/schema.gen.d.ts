@@ -523,6 +523,75 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/lexicon/tables": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The tables a school may add words to, and what a word can mean in each. */
+        get: operations["read_lexicon_tables"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lexicon/trials": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What a sentence is taken to say: without the school's words and with them, or, if a word is tried, as it is and with that word. */
+        post: operations["try_lexicon"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lexicon/words": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The school's own words, by table and phrase; there are never more than fit on one page. */
+        get: operations["list_lexicon_words"];
+        put?: never;
+        /** Adds a word to those of the school. From then on its notes are read with it. */
+        post: operations["add_lexicon_word"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/v1/lexicon/words/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Removes a word from those of the school. */
+        delete: operations["remove_lexicon_word"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/me": {
         parameters: {
             query?: never;
@@ -678,6 +747,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/v1/refrain/habits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What keeps coming back for a student over their shots, beside the school; by released critiques alone. */
+        get: operations["read_habits"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/v1/schools/{slug}": {
         parameters: {
             query?: never;
@@ -764,6 +850,23 @@ export interface paths {
         head?: never;
         /** Renames a shot, or numbers its frames otherwise until it is first sent. */
         patch: operations["change_shot"];
+        trace?: never;
+    };
+    "/api/v1/shots/{id}/plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What to take up in the next pass of a shot: at most three of its open concerns, with reasons; by released critiques alone. */
+        get: operations["read_shot_plan"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
         trace?: never;
     };
     "/api/v1/shots/{id}/refrain": {
@@ -1492,6 +1595,20 @@ export interface components {
              */
             version: number;
         };
+        /** @description How long concerns take to clear, in revisions. */
+        HabitClearing: {
+            /** @description What to be careful about, in words. */
+            caution: string | null;
+            /** @description Those cleared. */
+            cleared: number;
+            /** @description Concerns followed. */
+            concerns: number;
+            /**
+             * Format: double
+             * @description After so many revisions half of them are cleared; none: more than half were open as far as they were followed.
+             */
+            middle: number | null;
+        };
         /** @description A note, answer or amendment that was found. */
         Hit: {
             /**
@@ -1572,6 +1689,81 @@ export interface components {
             /** @description Its summary. */
             summary: string;
         };
+        /** @description Something a word can mean. */
+        LexiconMeaning: {
+            /** @description Some words that mean it already. */
+            examples: string[];
+            /** @description Its name. */
+            name: string;
+        };
+        /** @description A table. */
+        LexiconTable: {
+            /** @description What a word can mean in it. */
+            meanings: components["schemas"]["LexiconMeaning"][];
+            /** @description Its name. */
+            table: components["schemas"]["WordTable"];
+        };
+        /** @description What a school may add words to. */
+        LexiconTables: {
+            /** @description How many words a school may have. */
+            most: number;
+            /** @description The tables, in the order of the documentation. */
+            tables: components["schemas"]["LexiconTable"][];
+        };
+        /** @description What a sentence is taken to say. */
+        LexiconTags: {
+            /** @description Measurable requests. */
+            asks: components["schemas"]["Ask"][];
+            /** @description What it wants. */
+            kind: components["schemas"]["Kind"];
+            /** @description Parts, weightiest first. */
+            parts: components["schemas"]["PartRef"][];
+            /** @description Principles, likeliest first. */
+            principles: components["schemas"]["Principle"][];
+            /** @description Faults, weightiest first. */
+            traits: string[];
+            urgency: components["schemas"]["Urgency"] | null;
+        };
+        /** @description A sentence to try. */
+        LexiconTrial: {
+            /** @description 1 to 2000 characters. */
+            text: string;
+            word?: components["schemas"]["NewLexiconWord"] | null;
+        };
+        /** @description What a sentence says. */
+        LexiconTried: {
+            /** @description With them. */
+            after: components["schemas"]["LexiconTags"];
+            /** @description Without the school's own words; if a word is tried: without that one. */
+            before: components["schemas"]["LexiconTags"];
+        };
+        /** @description A word of the school. */
+        LexiconWord: {
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            added_at: string;
+            /** @description Who added it; none: a colleague whom the asker does not see. */
+            added_by: string | null;
+            /** @description Its id. */
+            id: components["schemas"]["LexiconWordId"];
+            /** @description What it means elsewhere, if the school has given it another meaning. */
+            instead_of: string | null;
+            /** @description What it means there. */
+            meaning: string;
+            /** @description Whether the asker added it. */
+            mine: boolean;
+            /** @description As it is said. */
+            phrase: string;
+            /** @description The table it stands in. */
+            table: components["schemas"]["WordTable"];
+        };
+        /**
+         * Format: uuid
+         * @description A word of a school's own.
+         */
+        LexiconWordId: string;
         /**
          * @description What a single-use link is for.
          * @enum {string}
@@ -1686,6 +1878,15 @@ export interface components {
             starts_on?: string | null;
             student?: components["schemas"]["NewStudent"] | null;
             student_id?: components["schemas"]["PersonId"] | null;
+        };
+        /** @description A word to be. */
+        NewLexiconWord: {
+            /** @description One of the table's meanings. */
+            meaning: string;
+            /** @description As it is said: 1 to 80 characters; `foo*`, `~` and `<n>` are understood. */
+            phrase: string;
+            /** @description The table it shall stand in. */
+            table: components["schemas"]["WordTable"];
         };
         /** @description The password that is chosen. Length alone is asked for (NIST SP 800-63B, 5.1.1.2). */
         NewPassword: {
@@ -1981,6 +2182,33 @@ export interface components {
                 starts_on: string;
                 /** @description The student. */
                 student: components["schemas"]["Named"];
+            }[];
+            /** @description For the next page; none: this was the last. */
+            next_cursor: string | null;
+        };
+        /** @description One page of a list. */
+        Page_LexiconWord: {
+            /** @description The rows. */
+            items: {
+                /**
+                 * Format: date-time
+                 * @description When.
+                 */
+                added_at: string;
+                /** @description Who added it; none: a colleague whom the asker does not see. */
+                added_by: string | null;
+                /** @description Its id. */
+                id: components["schemas"]["LexiconWordId"];
+                /** @description What it means elsewhere, if the school has given it another meaning. */
+                instead_of: string | null;
+                /** @description What it means there. */
+                meaning: string;
+                /** @description Whether the asker added it. */
+                mine: boolean;
+                /** @description As it is said. */
+                phrase: string;
+                /** @description The table it stands in. */
+                table: components["schemas"]["WordTable"];
             }[];
             /** @description For the next page; none: this was the last. */
             next_cursor: string | null;
@@ -2303,6 +2531,77 @@ export interface components {
             principle: components["schemas"]["Principle"] | null;
             /** @description The rows. */
             rows: components["schemas"]["RefrainRow"][];
+        };
+        /** @description Concerns that share principle and body area, over shots. */
+        RefrainHabit: {
+            /**
+             * Format: double
+             * @description How likely the student's share is above the school's middle.
+             */
+            above_school: number;
+            /** @description The body area. */
+            area: string;
+            /** @description What to be careful about, in words. */
+            caution: string | null;
+            clearing: components["schemas"]["HabitClearing"] | null;
+            /**
+             * Format: double
+             * @description ... and this.
+             */
+            high: number;
+            /** @description The shots it was noted in, newest first. */
+            in_shots: components["schemas"]["Named"][];
+            /**
+             * Format: double
+             * @description Nine times of ten that share lies between this ...
+             */
+            low: number;
+            /** @description The principle. */
+            principle: components["schemas"]["Principle"];
+            /**
+             * Format: double
+             * @description The share of shots that have it, as far as can be told: mean of the posterior.
+             */
+            rate: number;
+            /**
+             * Format: double
+             * @description The school's middle.
+             */
+            school: number;
+            school_clearing: components["schemas"]["HabitClearing"] | null;
+            /**
+             * Format: int32
+             * @description All shots with a released critique.
+             */
+            shots: number;
+            /**
+             * Format: int32
+             * @description Shots it was noted in.
+             */
+            with_it: number;
+        };
+        /** @description What keeps coming back for one student. */
+        RefrainHabits: {
+            /** @description Everything that was noted with a principle and a part, surest above the school first. */
+            habits: components["schemas"]["RefrainHabit"][];
+            /** @description Whether the school has enough students to say what is usual; else the school's numbers are an assumption. */
+            school_known: boolean;
+            /** @description Shots with a released critique. */
+            shots: number;
+        };
+        /** @description What to take up in the next pass of a shot. */
+        RefrainPlan: {
+            /** @description Open concerns of the shot, praise apart. */
+            open: number;
+            /** @description At most three of them, the heaviest first. */
+            steps: components["schemas"]["RefrainPlanStep"][];
+        };
+        /** @description One thing to take up. */
+        RefrainPlanStep: {
+            /** @description The concern. */
+            concern: components["schemas"]["Concern"];
+            /** @description Why, in words. */
+            reasons: string[];
         };
         /** @description A column. */
         RefrainRevision: {
@@ -2934,6 +3233,11 @@ export interface components {
             /** @description How far a shot may be. */
             stages: components["schemas"]["Stage"][];
         };
+        /**
+         * @description A table of the lexicon that a school may add its own words to.
+         * @enum {string}
+         */
+        WordTable: "traits" | "principle_words" | "directions" | "qualities" | "cues" | "parts";
     };
     responses: never;
     parameters: never;
@@ -4247,6 +4551,154 @@ export interface operations {
             };
         };
     };
+    read_lexicon_tables: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LexiconTables"];
+                };
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    try_lexicon: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LexiconTrial"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LexiconTried"];
+                };
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    list_lexicon_words: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Page_LexiconWord"];
+                };
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    add_lexicon_word: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["NewLexiconWord"];
+            };
+        };
+        responses: {
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["LexiconWord"];
+                };
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    remove_lexicon_word: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     get_me: {
         parameters: {
             query?: never;
@@ -4600,6 +5052,37 @@ export interface operations {
             };
         };
     };
+    read_habits: {
+        parameters: {
+            query?: {
+                /** @description For a mentor: one of their students. */
+                student?: string | null;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RefrainHabits"];
+                };
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     get_school: {
         parameters: {
             query?: never;
@@ -4832,6 +5315,36 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Shot"];
+                };
+            };
+            /** @description A problem (RFC 9457) */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    read_shot_plan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RefrainPlan"];
                 };
             };
             /** @description A problem (RFC 9457) */
