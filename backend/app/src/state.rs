@@ -4,8 +4,7 @@ use std::net::SocketAddr;
 use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
-use critique::{Critic, CriticError};
-use domain::SchoolId;
+use critique::CriticError;
 use object_store::{ClientOptions, ObjectStore, RetryConfig};
 use store::Db;
 
@@ -73,8 +72,6 @@ pub struct State {
     pub footage: Arc<dyn ObjectStore>,
     /// The search index, once it is open; see [`crate::jobs::index`].
     pub archive: Arc<OnceLock<Arc<archive::Archive>>>,
-    /// Reads notes; ask [`State::critic`] for a school's.
-    pub critic: Arc<Critic>,
     /// Hashes and checks passwords.
     pub passwords: Passwords,
     /// Where mails go.
@@ -112,7 +109,6 @@ impl State {
             sandbox: Arc::new(media::Sandbox::detect()),
             footage: open_footage(&config.footage).await?,
             archive: Arc::default(),
-            critic: Arc::new(Critic::built_in()?),
             passwords: Passwords::new(&config.passwords)?,
             post: Post::new(&config.mail)?,
             limits: Arc::default(),
@@ -125,12 +121,6 @@ impl State {
     #[must_use]
     pub fn over_tls(&self) -> bool {
         self.public_url.starts_with("https://")
-    }
-
-    /// What reads the notes of a school: built once, shared by every request.
-    #[must_use]
-    pub fn critic(&self, _school: SchoolId) -> Arc<Critic> {
-        Arc::clone(&self.critic)
     }
 
     /// What a piece of footage may be.

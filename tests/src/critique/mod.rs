@@ -5,6 +5,7 @@ mod former;
 mod hidden;
 mod limits;
 mod opening;
+mod own_words;
 mod phrases;
 mod release;
 mod saving;

@@ -175,7 +175,7 @@ impl LexiconTags {
             parts: parts
                 .into_iter()
                 .map(|said| PartRef {
-                    part: said.name.into(),
+                    part: said.finest.into(),
                     side: said.side,
                 })
                 .collect(),

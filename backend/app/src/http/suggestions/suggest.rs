@@ -28,25 +28,22 @@ pub(super) async fn suggest(
     input: Valid<TypedNote>,
 ) -> Answer<Json<Suggestions>> {
     let now = state.clock.now();
-    let past = state
+    let (past, critic) = state
         .db
         .scoped::<_, Problem, _>(&who.0, async |conn| {
             let critique = own(conn, &who.0, *id, now).await?;
             if critique.released_at.is_some() {
                 return Err(stands());
             }
-            Past::read(conn, critique, now).await
+            let critic = state.critics.of_school(conn, who.0.school).await?;
+            Ok((Past::read(conn, critique, now).await?, critic))
         })
         .await?;
     let errors = misplaced(&input.0.parts, input.0.span, past.frames());
     if !errors.is_empty() {
         return Err(Problem::new(ProblemCode::InvalidInput).fields(errors));
     }
-    Ok(Json(suggestions(
-        &state.critic(who.0.school),
-        &input.0,
-        &past.held(),
-    )))
+    Ok(Json(suggestions(&critic, &input.0, &past.held())))
 }
 
 /// The answer, from the note and what was noted before.
