@@ -6,7 +6,8 @@ export default defineConfig({
   testMatch: '**/*.spec.ts',
   outputDir: process.env.REFRAIN_BROWSER_OUTPUT ?? 'test-results',
   timeout: 180_000,
-  workers: 1,
+  // Files side by side: they wait more than they compute.
+  workers: 2,
   retries: 0,
   forbidOnly: !!process.env.CI,
   reporter: 'list',

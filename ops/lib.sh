@@ -66,14 +66,14 @@ frontend_build() {
   printf '%s\n' "$now" >"$stamp"
 }
 
-# Installs the servers of other make that the tests talk to.
-python_servers() {
-  local venv="$root/target/python" stamp="$root/target/python/.requirements" wanted
-  wanted=$(sha256sum <"$root/tests/requirements.txt")
+# python_packages FOLDER REQUIREMENTS: a Python of its own below target/ with the packages that a file names.
+python_packages() {
+  local venv="$root/target/$1" stamp="$root/target/$1/.requirements" wanted
+  wanted=$(sha256sum <"$root/$2")
   [ -f "$stamp" ] && [ "$(cat "$stamp")" = "$wanted" ] && return 0
-  say "installing the servers that the tests talk to"
+  say "installing the packages of $2"
   mkdir -p "$root/target"
   rm -rf "$venv"
-  python3 -m venv "$venv" && "$venv/bin/pip" install --quiet --disable-pip-version-check -r "$root/tests/requirements.txt" || return 1
+  python3 -m venv "$venv" && "$venv/bin/pip" install --quiet --disable-pip-version-check -r "$root/$2" || return 1
   printf '%s\n' "$wanted" >"$stamp"
 }

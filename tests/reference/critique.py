@@ -1,10 +1,11 @@
 #!/usr/bin/env python3
 """Values of other people's libraries that `backend/critique` is checked against. Writes critique.json beside this file.
 
-  python3 -m venv VENV && VENV/bin/pip install -r requirements.txt && VENV/bin/python critique.py
+usage: critique.py [--check]     --check: fail if the file is not what the packages of requirements.txt compute now
 """
 import json
 import math
+import sys
 from pathlib import Path
 
 import lifelines
@@ -102,7 +103,22 @@ def main():
         "made_by": {"numpy": np.__version__, "scipy": scipy.__version__, "scikit-learn": sklearn.__version__, "lifelines": lifelines.__version__, "rank-bm25": "0.2.2"},
         "words": words(), "beta": beta(), "habits": habits(), "survival": survival(),
     }
-    Path(__file__).with_name("critique.json").write_text(json.dumps(out, indent=1) + "\n")
+    file, text = Path(__file__).with_name("critique.json"), json.dumps(out, indent=1) + "\n"
+    if "--check" not in sys.argv:
+        file.write_text(text)
+    elif not close(json.loads(file.read_text()), out):
+        sys.exit("critique.json is not what this script computes: run it without --check")
+
+
+def close(a, b):
+    """Whether two values are the same but for the last digits of numbers."""
+    if isinstance(a, dict):
+        return isinstance(b, dict) and a.keys() == b.keys() and all(close(a[k], b[k]) for k in a)
+    if isinstance(a, (list, tuple)):
+        return len(a) == len(b) and all(map(close, a, b))
+    if isinstance(a, (int, float)) and isinstance(b, (int, float)):
+        return math.isclose(a, b, rel_tol=1e-9, abs_tol=1e-12)
+    return a == b
 
 
 if __name__ == "__main__":

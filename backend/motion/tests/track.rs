@@ -441,3 +441,50 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn zz_survey() {
+    let mut rows = vec![];
+    for seed in 200..440u32 {
+        let scene = Scene::drawn(seed * 23 + 1, 3, 0.15);
+        if scene.hidden(0, 0.0) {
+            continue;
+        }
+        let clip = scene.clip(20);
+        let start = scene.click(0, 0);
+        let forth = &traced(&clip, &[vec![start]])[0];
+        let end = forth.points[19];
+        if end.confidence <= 0.95 {
+            continue;
+        }
+        let back = &traced(
+            &clip,
+            &[vec![Click {
+                frame: 19,
+                x: end.x,
+                y: end.y,
+            }]],
+        )[0];
+        let home = back.points[0];
+        if home.confidence <= 0.95 {
+            continue;
+        }
+        let apart = (home.x - start.x).hypot(home.y - start.y);
+        rows.push((
+            apart,
+            seed * 23 + 1,
+            end.confidence,
+            home.confidence,
+            off(forth, &scene, 0, 19),
+        ));
+    }
+    rows.sort_by(|a, b| b.0.total_cmp(&a.0));
+    println!(
+        "{} eligible, {} over",
+        rows.len(),
+        rows.iter().filter(|r| r.0 > 0.5).count()
+    );
+    for r in rows.iter().take(12) {
+        println!("{r:.2?}");
+    }
+}

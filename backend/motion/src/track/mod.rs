@@ -109,7 +109,7 @@ pub fn trace(
     settle::settle(clip, &mut paths, options);
     let traces = sorted.into_iter().zip(&solved);
     Ok(traces
-        .map(|(clicks, places)| finished(clip, clicks, places))
+        .map(|(clicks, places)| finished(clip, clicks, places, &options.sure))
         .collect())
 }
 
@@ -145,16 +145,17 @@ fn checked(clip: &Clip, clicks: &[Click]) -> Result<Vec<Click>, TraceError> {
 }
 
 /// Places of the work size as a trace of the shown one; clicks exactly as set.
-fn finished(clip: &Clip, clicks: Vec<Click>, places: &[Place]) -> Trace {
+fn finished(clip: &Clip, clicks: Vec<Click>, places: &[Place], sure: &SureOptions) -> Trace {
     let mut points: Vec<TracePoint> = places
         .iter()
         .map(|place| {
             let [x, y] = clip.to_shown(place.at);
+            let confidence = sure.confidence(&place.evidence);
             TracePoint {
                 x,
                 y,
-                confidence: f64::from(place.confidence),
-                lost: place.lost,
+                confidence: f64::from(confidence),
+                lost: place.evidence.fit.is_none() || confidence < sure.lost_below,
             }
         })
         .collect();

@@ -2,6 +2,7 @@
 
 use super::candidates::Candidate;
 use super::descriptor::RINGS;
+use super::solve::Evidence;
 use super::steps::Step;
 
 /// Weights of a candidate's fit: the logarithm of how much likelier its looks are at the true place than elsewhere. Fitted by
@@ -106,6 +107,8 @@ pub struct SureOptions {
     pub age: f32,
     /// Added where the point is seen. Default -0.77.
     pub seen: f32,
+    /// Added where the nearest click's own picture is found, there and back. Default 0.
+    pub settled: f32,
     /// The fit that stands for a hidden point. Default -4.
     pub hidden_fit: f32,
     /// What passes near: pixels. Default 4.
@@ -124,6 +127,7 @@ impl Default for SureOptions {
             fit: 0.61,
             age: -0.47,
             seen: -0.77,
+            settled: 0.0,
             hidden_fit: -4.0,
             near_px: 4.0,
             lost_below: 0.5,
@@ -133,14 +137,27 @@ impl Default for SureOptions {
 }
 
 impl SureOptions {
-    /// Confidence, 0 to 1, of a place `frames` from the nearest click that the share `near` of all paths passes; `fit` is
-    /// `None` where it is hidden.
-    pub(crate) fn confidence(&self, near: f32, fit: Option<f32>, frames: usize) -> f32 {
+    /// Confidence, 0 to 1, of a place; 1 on a click.
+    pub(crate) fn confidence(&self, evidence: &Evidence) -> f32 {
+        if evidence.frames == 0 {
+            return 1.0;
+        }
+        let weight = |held: bool, weight: f32| if held { weight } else { 0.0 };
         let sum = self.constant
-            + self.near * near
-            + self.fit * fit.unwrap_or(self.hidden_fit)
-            + self.age * (1.0 + frames as f32).ln()
-            + if fit.is_some() { self.seen } else { 0.0 };
+            + self.near * evidence.near
+            + self.fit * evidence.fit.unwrap_or(self.hidden_fit)
+            + self.age * (1.0 + evidence.frames as f32).ln()
+            + weight(evidence.fit.is_some(), self.seen)
+            + weight(evidence.settled, self.settled);
+        if std::env::var_os("DUMP").is_some() {
+            eprintln!(
+                "EV {} {} {} {}",
+                evidence.near,
+                evidence.fit.map_or(-99.0, |f| f),
+                evidence.frames,
+                u8::from(evidence.settled)
+            );
+        }
         1.0 / (1.0 + (-sum).exp())
     }
 }

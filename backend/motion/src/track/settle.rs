@@ -23,7 +23,7 @@ pub struct SettleOptions {
 impl Default for SettleOptions {
     fn default() -> Self {
         Self {
-            most_px: 1.5,
+            most_px: 2.5,
             most_error_px: 0.1,
             over_frames: 2.0,
             reluctance: 0.05,
@@ -51,8 +51,9 @@ pub(crate) fn settle(clip: &Clip, paths: &mut [Path<'_>], options: &TraceOptions
         .map(|(_, places)| vec![None; places.len()])
         .collect();
     for t in 0..clip.len() {
-        let wanted =
-            |(clicks, places): &Path<'_>| !places[t].lost && clicks.iter().all(|c| c.0 != t);
+        let wanted = |(_, places): &Path<'_>| {
+            places[t].evidence.fit.is_some() && places[t].evidence.frames > 0
+        };
         if !paths.iter().any(wanted) {
             continue;
         }
@@ -106,6 +107,9 @@ fn spread(
     let reach = (3.0 * sigma).ceil() as usize;
     let moves: Vec<[f32; 2]> = (0..places.len())
         .map(|t| {
+            if let Some(own) = found[t] {
+                return own;
+            }
             let before = clicks.iter().rev().find(|c| c.0 <= t).map_or(0, |c| c.0);
             let after = clicks
                 .iter()
@@ -121,8 +125,9 @@ fn spread(
             sum.map(|v| v / total)
         })
         .collect();
-    for (t, (place, by)) in places.iter_mut().zip(moves).enumerate() {
-        if !place.lost && clicks.iter().all(|c| c.0 != t) {
+    for ((place, by), found) in places.iter_mut().zip(moves).zip(found) {
+        if place.evidence.fit.is_some() && place.evidence.frames > 0 {
+            place.evidence.settled = found.is_some();
             place.at = [place.at[0] + by[0], place.at[1] + by[1]];
         }
     }

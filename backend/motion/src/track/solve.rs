@@ -10,8 +10,20 @@ use super::spline::{Spline, hermite};
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Place {
     pub(crate) at: [f32; 2],
-    pub(crate) confidence: f32,
-    pub(crate) lost: bool,
+    pub(crate) evidence: Evidence,
+}
+
+/// What a place's confidence is worked out from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Evidence {
+    /// Frames to the nearest click.
+    pub(crate) frames: usize,
+    /// The share of all paths that pass near.
+    pub(crate) near: f32,
+    /// The candidate's fit; `None` where the point is hidden.
+    pub(crate) fit: Option<f32>,
+    /// Whether the nearest click's own picture is found here, there and back.
+    pub(crate) settled: bool,
 }
 
 /// The share of the side speeds with which a hidden stretch begins and ends.
@@ -97,31 +109,27 @@ fn places(
         .map(|(choice, layer)| choice.map(|i| layer.nodes[i].at))
         .collect();
     let joined = joined(&seen);
-    let sure = &options.sure;
+    let near_px = options.sure.near_px;
     let place = |t: usize| {
         let at = joined[t];
         let layer = &lattice.layers[t];
         let frames = to_click(clicks, t);
-        if frames == 0 {
-            return Place {
-                at,
-                confidence: 1.0,
-                lost: false,
-            };
-        }
         let near: f64 = layer
             .nodes
             .iter()
             .zip(&solved.weights[t])
-            .filter(|(node, _)| apart(node.at, at) <= sure.near_px)
+            .filter(|(node, _)| apart(node.at, at) <= near_px)
             .map(|(_, weight)| weight)
             .sum();
         let fit = solved.path[t].map(|i| layer.nodes[i].fit as f32);
-        let confidence = sure.confidence(near as f32, fit, frames);
         Place {
             at,
-            confidence,
-            lost: fit.is_none() || confidence < sure.lost_below,
+            evidence: Evidence {
+                frames,
+                near: near as f32,
+                fit,
+                settled: false,
+            },
         }
     };
     (0..joined.len()).map(place).collect()
