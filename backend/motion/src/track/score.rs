@@ -13,7 +13,7 @@ pub struct FitOptions {
     pub equal: f32,
     /// Taken off for each ring's difference. Default 1.61, 1.47, 0, 1.39, 4.01, 4.81.
     pub rings: [f32; RINGS],
-    /// Added for each unit of ln(1 + frames to the nearest click). Default 0.32.
+    /// Added for each unit of ln(1 + frames to the nearest click). Default -0.41.
     pub age: f32,
     /// Added for that times the rings' mean difference: looks fade with time. Default 0.07.
     pub fade: f32,
@@ -97,17 +97,17 @@ pub(crate) fn apart(a: [f32; 2], b: [f32; 2]) -> f32 {
 /// How sure a frame's place is: the logistic of a weighted sum. Fitted together with [`FitOptions`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct SureOptions {
-    /// The sum's constant. Default 0.87.
+    /// The sum's constant. Default -0.33.
     pub constant: f32,
-    /// Weight of the share of all paths that pass near the place. Default 1.39.
+    /// Weight of the share of all paths that pass near the place. Default 3.87.
     pub near: f32,
-    /// Weight of the candidate's fit. Default 0.61.
+    /// Weight of the candidate's fit. Default 0.27.
     pub fit: f32,
-    /// Weight of ln(1 + frames to the nearest click). Default -0.47.
+    /// Weight of ln(1 + frames to the nearest click). Default -0.41.
     pub age: f32,
-    /// Added where the point is seen. Default -0.77.
+    /// Added where the point is seen. Default -1.17.
     pub seen: f32,
-    /// Added where the nearest click's own picture is found, there and back. Default 0.
+    /// Added where the nearest click's own picture is found, there and back. Default 2.39.
     pub settled: f32,
     /// The fit that stands for a hidden point. Default -4.
     pub hidden_fit: f32,
@@ -122,12 +122,12 @@ pub struct SureOptions {
 impl Default for SureOptions {
     fn default() -> Self {
         Self {
-            constant: 0.87,
-            near: 1.39,
-            fit: 0.61,
-            age: -0.47,
-            seen: -0.77,
-            settled: 0.0,
+            constant: -0.33,
+            near: 3.87,
+            fit: 0.27,
+            age: -0.41,
+            seen: -1.17,
+            settled: 2.39,
             hidden_fit: -4.0,
             near_px: 4.0,
             lost_below: 0.5,
@@ -149,15 +149,6 @@ impl SureOptions {
             + self.age * (1.0 + evidence.frames as f32).ln()
             + weight(evidence.fit.is_some(), self.seen)
             + weight(evidence.settled, self.settled);
-        if std::env::var_os("DUMP").is_some() {
-            eprintln!(
-                "EV {} {} {} {}",
-                evidence.near,
-                evidence.fit.map_or(-99.0, |f| f),
-                evidence.frames,
-                u8::from(evidence.settled)
-            );
-        }
         1.0 / (1.0 + (-sum).exp())
     }
 }
