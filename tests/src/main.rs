@@ -6,6 +6,7 @@ mod archive;
 mod contract;
 mod critique;
 mod ground;
+mod habits;
 mod lexicon;
 mod people;
 mod privacy;

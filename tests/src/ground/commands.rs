@@ -1,14 +1,21 @@
 //! What the command line says and refuses.
 
+use std::fs;
+use std::io::Write;
+use std::os::unix::fs::MetadataExt;
+use std::process::Stdio;
+
+use rustix::process::geteuid;
 use serde_json::Value;
 use tests::harness::cluster::cluster;
-use tests::harness::process::{command, output};
+use tests::harness::process::{command, eventually, output};
 
 #[test]
 fn every_command_explains_itself() {
     let var = cluster().var_folder();
     for name in [
-        "serve", "work", "demo", "school", "migrate", "doctor", "reindex",
+        "serve", "work", "demo", "school", "migrate", "doctor", "reindex", "align", "track",
+        "measure", "tag", "match", "listen",
     ] {
         let shown = output(command(&var).args([name, "--help"]));
         let text = String::from_utf8_lossy(&shown.stdout);
@@ -102,4 +109,45 @@ fn the_doctor_says_what_is_missing_and_how_to_get_it() {
             "{finding}"
         );
     }
+}
+
+#[test]
+fn root_steps_down_to_compute() {
+    if !geteuid().is_root() {
+        return;
+    }
+    let var = cluster().var_folder().join("never-needed");
+    let match_input = r#"{"shot": {}}"#;
+    for (name, input) in [
+        ("tag", r#"{"id": "n", "text": "the left wrist pops"}"#),
+        ("match", match_input),
+        ("listen", match_input),
+        ("measure", match_input),
+    ] {
+        let mut child = command(&var)
+            .arg(name)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("the program starts");
+        // It waits for its input, and by then it is somebody else.
+        let process = format!("/proc/{}", child.id());
+        eventually("root has stepped down", || {
+            fs::metadata(&process).is_ok_and(|about| about.uid() != 0)
+        });
+        let mut stdin = child.stdin.take().expect("its input");
+        stdin.write_all(input.as_bytes()).expect("it reads");
+        drop(stdin);
+        let answered = child.wait_with_output().expect("it ends");
+        if name == "tag" {
+            let said = String::from_utf8_lossy(&answered.stdout).into_owned();
+            assert!(said.contains("spacing"), "{said}");
+        } else {
+            // It read what it was given, and says what is wrong with it.
+            assert_eq!(answered.status.code(), Some(2), "{name}");
+            assert!(answered.stdout.is_empty() && !answered.stderr.is_empty());
+        }
+    }
+    assert!(!var.exists(), "computing made the var folder");
 }

@@ -113,9 +113,9 @@ pub fn main() -> ExitCode {
         Command::Track(args) => run::track(&args),
         Command::Reindex => run::reindex(),
         Command::Measure(args) => run::measure(args),
-        Command::Match { json } => Ok(match_notes::match_notes(json)),
-        Command::Tag { json } => Ok(tag::tag(json)),
-        Command::Listen { json } => Ok(listen::listen(json)),
+        Command::Match { json } => run::match_notes(json),
+        Command::Tag { json } => run::tag(json),
+        Command::Listen { json } => run::listen(json),
     };
     result.unwrap_or_else(|fault| {
         eprintln!("refrain: {fault}");

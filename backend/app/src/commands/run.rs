@@ -9,10 +9,13 @@ use store::Db;
 use super::align;
 use super::doctor;
 use super::ground::{Ground, GroundError, Sharing};
+use super::listen;
+use super::match_notes;
 use super::measure::{self, MeasureArgs};
 use super::program;
 use super::school::{SchoolArgs, SchoolError, found};
 use super::step_down::{Preparing, StepDownError, step_down};
+use super::tag;
 use super::track;
 use crate::config::{Config, ConfigError, Environment, markdown_table};
 use crate::jobs::index::{self, Reindexed};
@@ -136,6 +139,24 @@ pub(super) fn track(args: &track::TrackArgs) -> Result<ExitCode, Fault> {
 pub(super) fn measure(args: MeasureArgs) -> Result<ExitCode, Fault> {
     step_down(&Config::from_process()?, Preparing::Nothing)?;
     Ok(tell(measure::answer(std::io::stdin().lock(), args)))
+}
+
+/// `refrain match`
+pub(super) fn match_notes(json: bool) -> Result<ExitCode, Fault> {
+    step_down(&Config::from_process()?, Preparing::Nothing)?;
+    Ok(match_notes::match_notes(json))
+}
+
+/// `refrain tag`
+pub(super) fn tag(json: bool) -> Result<ExitCode, Fault> {
+    step_down(&Config::from_process()?, Preparing::Nothing)?;
+    Ok(tag::tag(json))
+}
+
+/// `refrain listen`
+pub(super) fn listen(json: bool) -> Result<ExitCode, Fault> {
+    step_down(&Config::from_process()?, Preparing::Nothing)?;
+    Ok(listen::listen(json))
 }
 
 /// Writes an answer to standard output; a fault goes to standard error alone, with exit code 2.

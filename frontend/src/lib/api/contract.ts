@@ -86,6 +86,17 @@ export type Answer = Schemas['Answer'];
 export type RefrainShot = Schemas['RefrainShot'];
 export type RefrainGroup = Schemas['RefrainGroup'];
 export type RefrainRow = Schemas['RefrainRow'];
+export type RefrainHabits = Schemas['RefrainHabits'];
+export type RefrainHabit = Schemas['RefrainHabit'];
+export type HabitClearing = Schemas['HabitClearing'];
+export type RefrainPlan = Schemas['RefrainPlan'];
+
+export type WordTable = Schemas['WordTable'];
+export type LexiconTable = Schemas['LexiconTable'];
+export type LexiconWord = Schemas['LexiconWord'];
+export type LexiconTags = Schemas['LexiconTags'];
+export type LexiconTried = Schemas['LexiconTried'];
+export type NewLexiconWord = Schemas['NewLexiconWord'];
 export type RefrainCell = Schemas['RefrainCell'];
 export type Hit = Schemas['Hit'];
 

@@ -7,6 +7,7 @@ describe('places', () => {
       'Desk',
       'Roster',
       'Archive',
+      'Words',
       'My shots',
       'My refrain',
       'Office',

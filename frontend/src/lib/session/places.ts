@@ -13,6 +13,7 @@ const byRole: [Role, Place[]][] = [
       { href: '/desk', name: 'Desk' },
       { href: '/roster', name: 'Roster' },
       { href: '/archive', name: 'Archive' },
+      { href: '/words', name: 'Words' },
     ],
   ],
   [
@@ -28,6 +29,7 @@ const byRole: [Role, Place[]][] = [
     [
       { href: '/office', name: 'Office' },
       { href: '/roster', name: 'Roster' },
+      { href: '/words', name: 'Words' },
     ],
   ],
 ];
