@@ -27,7 +27,6 @@ fn open() -> Limits {
     limits
 }
 
-#[expect(clippy::disallowed_methods, reason = "a benchmark reads the clock")]
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut values: Vec<(Measure, f64)> = vec![];
     let mut costs: Vec<f64> = vec![];

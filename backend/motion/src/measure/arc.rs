@@ -82,7 +82,8 @@ fn straight(moving: &Moving<'_>, from: usize, to: usize, limits: &ArcLimits) -> 
     let path = &moving.path[from..=to];
     let chord = sub(path[path.len() - 1], path[0]);
     let length = norm(chord);
-    if !(length >= limits.least.max(limits.least_noise * moving.sigma)) {
+    let long = length >= limits.least.max(limits.least_noise * moving.sigma);
+    if !long {
         return None;
     }
     let forward = path.windows(2).all(|w| dot(sub(w[1], w[0]), chord) > 0.0);

@@ -46,7 +46,8 @@ fn moving<'a>(
     let moving = scene
         .carried(part)
         .ok_or_else(|| CannotTell::NoTrace(part.to_owned()))?;
-    if !(scene.confidence(part, span.0..span.1 + 1) >= limits.least_confidence) {
+    let sure = scene.confidence(part, span.0..span.1 + 1) >= limits.least_confidence;
+    if !sure {
         return Err(CannotTell::Unsure(part.to_owned()));
     }
     Ok(moving)
@@ -104,7 +105,8 @@ pub fn scaled(
     let (earlier, later) = (seen(&old.path, before.1), seen(&new.path, after.1));
     let axis = main_axis(&earlier);
     let was = extent(&earlier, axis);
-    if !(was > 8.0 * old.sigma) {
+    let moved = was > 8.0 * old.sigma;
+    if !moved {
         return Err(CannotTell::NoMove);
     }
     Ok(Answer::new(wanted, extent(&later, axis) / was, tolerance))
@@ -179,7 +181,8 @@ pub fn arc_kept(
             (Some(a), Some(b)) => norm(sub(*b, *a)),
             _ => 0.0,
         };
-        if !(chord > 10.0 * moving.sigma) {
+        let moved = chord > 10.0 * moving.sigma;
+        if !moved {
             return Err(CannotTell::NoMove);
         }
         super::arc::sagitta(&path).ok_or(CannotTell::NoMove)

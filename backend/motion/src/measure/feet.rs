@@ -96,8 +96,11 @@ pub(crate) fn floor(scene: &Scene) -> Option<f64> {
     of("toe.").or_else(|| of("ankle."))
 }
 
-/// Ankle and toe of the side of a part such as `ankle.left` or `toe.left`.
-fn foot<'a>(scene: &'a Scene, part: &str) -> Option<(usize, &'a [V2], Option<&'a [V2]>)> {
+/// The place of a side in `SIDES`, the foot's path and that of its toe, if it has both.
+type Foot<'a> = (usize, &'a [V2], Option<&'a [V2]>);
+
+/// The foot of the side of a part such as `ankle.left` or `toe.left`.
+fn foot<'a>(scene: &'a Scene, part: &str) -> Option<Foot<'a>> {
     let side = part.split_once('.')?.1;
     let index = SIDES.iter().position(|s| *s == side)?;
     let (ankle, toe) = (

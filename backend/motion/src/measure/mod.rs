@@ -249,7 +249,9 @@ fn prepare(scene: &Scene, place: &Place, limits: &Limits) -> Result<(Scene, Plac
         if part != BODY && !scene.tracks.contains_key(&part) {
             return Err(CannotTell::NoTrace(part));
         }
-        if !(scene.confidence(&part, window(limits.confidence_frames)) >= limits.least_confidence) {
+        let sure =
+            scene.confidence(&part, window(limits.confidence_frames)) >= limits.least_confidence;
+        if !sure {
             return Err(CannotTell::Unsure(part));
         }
     }
@@ -344,7 +346,8 @@ fn finding(scene: &Scene, measure: Measure, found: Candidate, limits: &Limits) -
         .iter()
         .map(|p| scene.confidence(p, window.clone()))
         .fold(1.0, f64::min);
-    if !(seen >= limits.least_confidence) {
+    let sure = seen >= limits.least_confidence;
+    if !sure {
         return None;
     }
     let margin = found.value - limits.of(measure);

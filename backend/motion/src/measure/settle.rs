@@ -61,7 +61,7 @@ fn rest(speeds: &[f64], from: usize, still: f64) -> Option<usize> {
     let to = (from + SEARCHED).min(speeds.len());
     (from..to).find(|f| {
         let after = &speeds[*f..(*f + RESTS).min(speeds.len())];
-        after[0] < still && after.iter().all(|s| !(*s >= 2.5 * still))
+        after[0] < still && !after.iter().any(|s| *s >= 2.5 * still)
     })
 }
 
@@ -146,9 +146,9 @@ pub(crate) fn at(
 /// Whether `f` is the fastest frame within eight frames.
 fn leads(v: &[V2], f: usize) -> bool {
     let fast = norm(v[f]);
-    v[clip(f as isize - 8, f as isize + 9, v.len())]
+    !v[clip(f as isize - 8, f as isize + 9, v.len())]
         .iter()
-        .all(|w| !(norm(*w) > fast))
+        .any(|w| norm(*w) > fast)
 }
 
 fn of(moving: &Moving<'_>, limits: &SettleLimits) -> Vec<Settle> {

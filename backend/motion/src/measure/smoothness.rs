@@ -53,7 +53,8 @@ fn transform(re: &mut [f64], im: &mut [f64]) {
 /// None if a speed is not finite, all are 0, or fewer than two frequencies are left.
 #[must_use]
 pub fn spectral_arc_length(speeds: &[f64], rate: f64, cutoff: f64, least: f64) -> Option<f64> {
-    if speeds.is_empty() || !(rate > 0.0) || speeds.iter().any(|v| !v.is_finite()) {
+    let timed = rate > 0.0;
+    if speeds.is_empty() || !timed || speeds.iter().any(|v| !v.is_finite()) {
         return None;
     }
     let n = speeds.len().next_power_of_two() * 16;
