@@ -14,21 +14,15 @@ fn reference() -> Value {
         env!("CARGO_MANIFEST_DIR"),
         "/../../tests/reference/motion_measures.json"
     );
-    serde_json::from_str(&std::fs::read_to_string(path).expect("the reference values"))
-        .expect("JSON")
+    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
 }
 
 fn numbers(value: &Value) -> Vec<f64> {
-    value
-        .as_array()
-        .expect("a row")
-        .iter()
-        .map(number)
-        .collect()
+    value.as_array().unwrap().iter().map(number).collect()
 }
 
 fn number(value: &Value) -> f64 {
-    value.as_f64().expect("a number")
+    value.as_f64().unwrap()
 }
 
 fn near(a: f64, b: f64, tolerance: f64) {
@@ -57,7 +51,7 @@ fn spacing_of_a_minimum_jerk_movement() {
             contacts: BTreeMap::new(),
         };
         let gaps = spacing(&recording, "ball", &Limits::default())
-            .expect("traced")
+            .unwrap()
             .split_off(1);
         gaps.iter().copied().fold(0.0, f64::max) / (gaps.iter().sum::<f64>() / gaps.len() as f64)
     };
@@ -77,7 +71,7 @@ fn spacing_of_a_minimum_jerk_movement() {
 /// Balasubramanian et al. 2015 (arc length), 2012 (jerk), computed with numpy's FFT.
 #[test]
 fn smoothness_of_known_speeds() {
-    for (name, row) in reference()["smoothness"].as_object().expect("rows") {
+    for (name, row) in reference()["smoothness"].as_object().unwrap() {
         let speeds = numbers(&row["speeds"]);
         let sparc = spectral_arc_length(&speeds, 100.0, 10.0, 0.05).expect(name);
         near(sparc, number(&row["sparc"]), 1e-6);
@@ -100,11 +94,11 @@ fn speed_follows_curvature_on_an_ellipse() {
     let reference = &reference()["two_thirds"];
     let places: Vec<[f64; 2]> = reference["points"]
         .as_array()
-        .expect("points")
+        .unwrap()
         .iter()
         .map(|p| [number(&p[0]), number(&p[1])])
         .collect();
-    let (slope, gain) = speed_by_curvature(&places, number(&reference["rate"])).expect("it curves");
+    let (slope, gain) = speed_by_curvature(&places, number(&reference["rate"])).unwrap();
     near(slope, number(&reference["slope"]), 1e-3);
     near(gain, number(&reference["gain"]), 0.01);
 }
@@ -112,7 +106,7 @@ fn speed_follows_curvature_on_an_ellipse() {
 /// Hampel 1974 by the package `hampel`, which leaves the first and the last three values alone.
 #[test]
 fn wild_values_are_those_of_the_package() {
-    for row in reference()["hampel"].as_array().expect("rows") {
+    for row in reference()["hampel"].as_array().unwrap() {
         let values = numbers(&row["values"]);
         let inside = 3..values.len() - 3;
         let found = hampel(&values, 3, 3.0)
@@ -140,8 +134,8 @@ fn foot_skate_of_the_formula() {
 /// `scipy.signal.correlate` and the parabola through its largest value.
 #[test]
 fn lags_are_those_of_scipy() {
-    for row in reference()["lag"].as_array().expect("rows") {
-        let lag = lag(&numbers(&row["a"]), &numbers(&row["b"]), 40).expect("a lag");
+    for row in reference()["lag"].as_array().unwrap() {
+        let lag = lag(&numbers(&row["a"]), &numbers(&row["b"]), 40).unwrap();
         near(lag, number(&row["lag"]), 1e-6);
     }
 }
