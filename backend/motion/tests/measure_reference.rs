@@ -1,4 +1,8 @@
 //! The measures against values computed without the program by `tests/reference/motion_measures.py`, which names the sources.
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that cannot go on should stop where it stands"
+)]
 
 use std::collections::BTreeMap;
 
