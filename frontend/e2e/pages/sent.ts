@@ -48,22 +48,44 @@ async function footageOf(page: Page, clip: string): Promise<string> {
   return id;
 }
 
+/** Begins a shot without the pages; its id. */
+export async function begunShot(student: Page, title: string): Promise<string> {
+  const enrolments = (await read(student, '/api/v1/enrolments')) as { items: { id: string }[] };
+  const enrolment_id = enrolments.items[0].id;
+  const shot = await post(student, '/api/v1/shots', { enrolment_id, title, first_frame: FIRST_FRAME });
+  return String(shot.id);
+}
+
+/** Sends a clip as the next revision of a shot without the pages; the submission's id. */
+export async function sentRevision(student: Page, shot_id: string, clip: string): Promise<string> {
+  const body = { shot_id, footage_id: await footageOf(student, clip), stage: 'spline', words: '' };
+  const submission = await post(student, '/api/v1/submissions', body, { 'Idempotency-Key': crypto.randomUUID() });
+  return String(submission.id);
+}
+
 /** Sends a clip as r1 of a new shot without the pages, for tests about what comes after; the submission's id. */
 export async function sentClip(student: Page, title: string, clip: string): Promise<string> {
-  const enrolments = (await read(student, '/api/v1/enrolments')) as { items: { id: string }[] };
-  const footage_id = await footageOf(student, clip);
-  const shot = await post(student, '/api/v1/shots', {
-    enrolment_id: enrolments.items[0].id,
-    title,
-    first_frame: FIRST_FRAME,
-  });
-  const submission = await post(
-    student,
-    '/api/v1/submissions',
-    { shot_id: shot.id, footage_id, stage: 'spline', words: '' },
-    { 'Idempotency-Key': crypto.randomUUID() },
-  );
-  return String(submission.id);
+  return sentRevision(student, await begunShot(student, title), clip);
+}
+
+/** What a note written without the pages says. */
+export interface NoteSaid {
+  words: string;
+  span: { start: number; end: number };
+  principles: string[];
+  parts: { part: string; side: string | null }[];
+}
+
+/** Writes notes into a critique and releases it without the pages; back when it is out. */
+export async function released(mentor: Page, critique: string, notes: NoteSaid[]): Promise<void> {
+  const path = `/api/v1/critiques/${critique.split('/').at(-1)}`;
+  for (const said of notes) {
+    const data = { version: 0, kind: 'fix', urgency: 'should', region: null, ask: null, concern_id: null, ...said };
+    const answer = await mentor.request.put(`${path}/notes/${crypto.randomUUID()}`, { data, headers: UNSAFE });
+    expect(answer.ok(), await answer.text()).toBe(true);
+  }
+  await post(mentor, `${path}/release`, {});
+  await arrived(mentor, path, (page) => page.state === 'released');
 }
 
 /** Opens a submission as its mentor; the address of its critique page. */
