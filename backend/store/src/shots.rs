@@ -175,6 +175,30 @@ pub async fn change(conn: &mut Conn, id: ShotId, title: &str, first_frame: i32) 
     Ok(())
 }
 
+#[derive(QueryableByName)]
+struct FootageRow {
+    #[diesel(sql_type = Integer)]
+    number: i32,
+    #[diesel(sql_type = SqlUuid)]
+    footage_id: FootageId,
+}
+
+/// The numbers of a shot's revisions with their footage.
+pub async fn footage_by_number(
+    conn: &mut Conn,
+    shot: ShotId,
+) -> StoreResult<Vec<(i32, FootageId)>> {
+    let rows: Vec<FootageRow> =
+        diesel::sql_query("SELECT r.number, r.footage_id FROM revision r WHERE r.shot_id = $1")
+            .bind::<SqlUuid, _>(shot)
+            .load(conn)
+            .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| (row.number, row.footage_id))
+        .collect())
+}
+
 /// The chains of these shots, each from r1 on.
 pub async fn chains(
     conn: &mut Conn,

@@ -47,11 +47,8 @@ impl Past {
     /// Reads it, in a fixed number of queries.
     pub async fn read(conn: &mut Conn, critique: Critique, now: DateTime<Utc>) -> Answer<Past> {
         let shot = critique.shot_id;
-        let chain = shots::chains(conn, &[shot])
-            .await?
-            .remove(&shot)
-            .unwrap_or_default();
-        let ids: Vec<FootageId> = chain.iter().map(|revision| revision.footage_id).collect();
+        let chain = shots::footage_by_number(conn, shot).await?;
+        let ids: Vec<FootageId> = chain.iter().map(|(_, footage)| *footage).collect();
         let mut footage: HashMap<FootageId, Footage> = footage::by_ids(conn, &ids)
             .await?
             .into_iter()
@@ -62,10 +59,10 @@ impl Past {
             .ok_or_else(Problem::not_found)?;
         let maps = chain
             .iter()
-            .filter(|revision| revision.number < critique.number)
-            .filter_map(|revision| {
-                let old = footage.get(&revision.footage_id)?;
-                Some((revision.number, frame_map_between(old, &own)))
+            .filter(|(number, _)| *number < critique.number)
+            .filter_map(|(number, id)| {
+                let old = footage.get(id)?;
+                Some((*number, frame_map_between(old, &own)))
             })
             .collect();
         Ok(Past {
