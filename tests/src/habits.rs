@@ -2,9 +2,9 @@
 
 use postgres::Client as Sql;
 use serde_json::{Value, json};
-use tests::harness::TestApp;
 use tests::harness::cluster::{aside, connect};
 use tests::harness::people::{Enrolment, Person, School};
+use tests::harness::{TestApp, now};
 use uuid::Uuid;
 
 /// How many shots of each of ten students have the fault, and how many shots they have: the counts of the check values for the moments.
@@ -289,7 +289,7 @@ async fn what_is_not_released_and_what_is_anothers_does_not_count() {
     // Nor for the mentor who wrote the draft.
     let path = format!("/api/v1/refrain/habits?student={}", y.students[5].0.id);
     assert_eq!(y.mara.get(&path).await.expect(200), before);
-    // Another student's fault moves the school's middle, and shows nowhere else.
+    // Another student's fault shows nowhere; it moves the school's middle once that is read again.
     y.write(|y, sql| {
         y.shot(
             sql,
@@ -313,6 +313,27 @@ async fn what_is_not_released_and_what_is_anothers_does_not_count() {
     // Another school has no part in it.
     let far = Yard::new(TestApp::start().await, "far", 1);
     assert_eq!(far.habits(0).await["school_known"], false);
+}
+
+#[actix_web::test]
+async fn the_schools_numbers_are_read_again_after_ten_minutes() {
+    let (t, hand) = TestApp::start_at(now(), |_| {}).await;
+    let y = Yard::new(t, "yard", 10).with_history();
+    let school = |found: &Value| found["habits"][0]["school_clearing"]["concerns"].clone();
+    assert_eq!(school(&y.habits(5).await), 17);
+    y.write(|y, sql| {
+        y.shot(
+            sql,
+            0,
+            Note {
+                kind: "fix",
+                ..NOTHING
+            },
+        );
+    });
+    assert_eq!(school(&y.habits(5).await), 17);
+    hand.set(now() + chrono::TimeDelta::minutes(11));
+    assert_eq!(school(&y.habits(5).await), 18);
 }
 
 #[actix_web::test]

@@ -16,3 +16,4 @@ pub mod passwords;
 pub mod state;
 pub mod telemetry;
 pub mod token;
+pub mod usual;

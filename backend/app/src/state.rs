@@ -15,6 +15,7 @@ use crate::jobs::{Post, PostError};
 use crate::limits::Limits;
 use crate::passwords::{PasswordError, Passwords};
 use crate::telemetry::Metrics;
+use crate::usual::Usual;
 
 /// How long a bucket may say nothing.
 const SILENCE: Duration = Duration::from_secs(30);
@@ -80,6 +81,8 @@ pub struct State {
     pub limits: Arc<Limits>,
     /// What notes say, in the words of each school.
     pub critics: Arc<Critics>,
+    /// What is usual in each school.
+    pub usual: Arc<Usual>,
 }
 
 impl State {
@@ -113,6 +116,7 @@ impl State {
             post: Post::new(&config.mail)?,
             limits: Arc::default(),
             critics: Arc::new(Critics::new()?),
+            usual: Arc::default(),
             config: Arc::new(config),
         })
     }

@@ -161,6 +161,17 @@ fn routes(app: &TestApp, school: &School) -> Vec<Route> {
             each("/api/v1/shots/{n}/refrain", &school.shots),
         ),
         (
+            "mentor_habits",
+            &mentor,
+            each("/api/v1/refrain/habits?student={n}", &school.students),
+        ),
+        (
+            "mentor_shot_plan",
+            &mentor,
+            each("/api/v1/shots/{n}/plan", &school.shots),
+        ),
+        ("mentor_words", &mentor, one("/api/v1/lexicon/words")),
+        (
             "mentor_archive",
             &mentor,
             each("/api/v1/archive?q={n}", &words),
@@ -173,6 +184,7 @@ fn routes(app: &TestApp, school: &School) -> Vec<Route> {
         ),
         ("student_shots", &student, one("/api/v1/shots")),
         ("student_refrain", &student, one("/api/v1/refrain")),
+        ("student_habits", &student, one("/api/v1/refrain/habits")),
         ("student_roster", &student, one("/api/v1/enrolments")),
         (
             "student_critique",

@@ -51,7 +51,11 @@ pub(super) async fn recurring(
         let facts = Facts::between(who.school, student, shot.mentor_id);
         permit(who, Action::ReadRefrain, &facts).is_ok()
     });
-    let school = store::habits::of_school(conn, areas).await?;
+    let (critics, now) = (&state.critics, state.clock.now());
+    let school = state
+        .usual
+        .of_school(conn, critics, who.school, now)
+        .await?;
     Ok(compute(areas, own, &school))
 }
 
