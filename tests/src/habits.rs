@@ -201,7 +201,7 @@ async fn habits_are_true_of_the_history() {
     // By hand: 2+ 3+ 3 4+ 4 of five give S .8 .6 .3, so the middle is 4. The school: lifelines' KaplanMeierFitter on the example gives 3.
     assert_eq!(habit["clearing"]["middle"], 4.0);
     assert_eq!(habit["clearing"]["concerns"], 5);
-    assert_eq!(habit["clearing"]["cleared"], 3);
+    assert_eq!(habit["clearing"]["cleared_count"], 3);
     assert_eq!(habit["clearing"]["caution"], Value::Null);
     assert_eq!(habit["school_clearing"]["middle"], 3.0);
     assert_eq!(habit["school_clearing"]["concerns"], 17);

@@ -1600,7 +1600,7 @@ export interface components {
             /** @description What to be careful about, in words. */
             caution: string | null;
             /** @description Those cleared. */
-            cleared: number;
+            cleared_count: number;
             /** @description Concerns followed. */
             concerns: number;
             /**

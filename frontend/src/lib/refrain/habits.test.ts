@@ -14,8 +14,8 @@ const habit: RefrainHabit = {
   above_school: 0.961458,
   caution: null,
   in_shots: [],
-  clearing: { concerns: 6, cleared: 4, middle: 2, caution: null },
-  school_clearing: { concerns: 40, cleared: 30, middle: 3, caution: null },
+  clearing: { concerns: 6, cleared_count: 4, middle: 2, caution: null },
+  school_clearing: { concerns: 40, cleared_count: 30, middle: 3, caution: null },
 };
 
 describe('habits in words', () => {
@@ -39,10 +39,10 @@ describe('habits in words', () => {
     expect(clearingWords(habit.clearing!, habit.school_clearing)).toBe(
       'Half of such notes were cleared within 2 revisions; in the school within 3 revisions.',
     );
-    const open = { concerns: 3, cleared: 0, middle: null, caution: null };
+    const open = { concerns: 3, cleared_count: 0, middle: null, caution: null };
     expect(clearingWords(open, null)).toBe('None of 3 notes is cleared yet.');
     expect(clearingWords({ ...open, concerns: 1 }, null)).toBe('The one note is still open.');
-    expect(clearingWords({ ...open, cleared: 1 }, open)).toBe(
+    expect(clearingWords({ ...open, cleared_count: 1 }, open)).toBe(
       '1 of 3 notes cleared so far; in the school more than half stay open as far as they were followed.',
     );
   });

@@ -43,7 +43,7 @@ export function clearingWords(own: HabitClearing, school: HabitClearing | null):
   return [ownClearing(own), schoolClearing(school)].filter(Boolean).join('; ') + '.';
 }
 
-function ownClearing({ concerns, cleared, middle }: HabitClearing): string {
+function ownClearing({ concerns, cleared_count: cleared, middle }: HabitClearing): string {
   if (middle !== null) return `Half of such notes were cleared within ${revisions(middle)}`;
   if (cleared === 0)
     return `${concerns === 1 ? 'The one note' : `None of ${concerns} notes`} ${concerns === 1 ? 'is still open' : 'is cleared yet'}`;

@@ -71,7 +71,7 @@ fn one(found: &Recurring, habit: &Habit) -> RefrainHabit {
 fn clearing(of: &Clearing) -> HabitClearing {
     HabitClearing {
         concerns: of.concerns,
-        cleared: of.cleared,
+        cleared_count: of.cleared,
         middle: of.curve.median,
         caution: of.curve.caution,
     }

@@ -161,7 +161,7 @@ pub struct HabitClearing {
     /// Concerns followed.
     pub concerns: usize,
     /// Those cleared.
-    pub cleared: usize,
+    pub cleared_count: usize,
     /// After so many revisions half of them are cleared; none: more than half were open as far as they were followed.
     #[schema(required)]
     pub middle: Option<f64>,
