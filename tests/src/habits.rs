@@ -251,6 +251,24 @@ async fn few_students_and_few_shots_are_said() {
         (&clearing["middle"], &habit["school_clearing"]),
         (&Value::Null, &Value::Null)
     );
+    // What recurs is not held against a school that is not known.
+    let mut shot = Uuid::nil();
+    y.write(|y, sql| {
+        shot = y.shot(
+            sql,
+            0,
+            Note {
+                kind: "fix",
+                ..NOTHING
+            },
+        );
+    });
+    let path = format!("/api/v1/shots/{shot}/plan");
+    let plan = y.students[0].0.get(&path).await.expect(200);
+    assert_eq!(
+        plan["steps"][0]["reasons"],
+        json!(["the mentor says it must be done"])
+    );
     let nothing = y.habits(1).await;
     assert_eq!(
         (&nothing["shots"], &nothing["habits"]),

@@ -13,10 +13,13 @@ use crate::critics::Critics;
 /// How old the numbers of a school may be.
 const KEPT: TimeDelta = TimeDelta::minutes(10);
 
-/// The numbers of schools by when they were read.
+/// When a school's numbers were read, and what they are.
+type Read = (DateTime<Utc>, Arc<OfSchool>);
+
+/// The numbers of schools.
 #[derive(Default)]
 pub struct Usual {
-    schools: Mutex<HashMap<SchoolId, (DateTime<Utc>, Arc<OfSchool>)>>,
+    schools: Mutex<HashMap<SchoolId, Read>>,
 }
 
 impl Usual {

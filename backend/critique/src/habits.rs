@@ -108,8 +108,7 @@ pub fn habit(key: HabitKey, count: Count, prior: Beta) -> Habit {
         interval: (posterior.quantile(0.05), posterior.quantile(0.95)),
         school: prior.mean(),
         above_school: 1.0 - posterior.cdf(prior.mean()),
-        caution: (count.shots < FEW_SHOTS)
-            .then_some("few shots yet: the school's rate speaks louder than the student's"),
+        caution: (count.shots < FEW_SHOTS).then_some("few shots yet: it may well be chance"),
     }
 }
 

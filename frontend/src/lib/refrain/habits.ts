@@ -58,7 +58,8 @@ function schoolClearing(school: HabitClearing | null): string {
 
 /** What to be careful about; small numbers say so. */
 export function cautions(habit: RefrainHabit): string {
-  const said = [habit.caution, habit.clearing?.caution].filter((words): words is string => Boolean(words));
+  const clearing = habit.clearing?.middle == null ? null : habit.clearing.caution;
+  const said = [habit.caution, clearing].filter((words): words is string => Boolean(words));
   return said.map((words) => `${words[0].toUpperCase()}${words.slice(1)}.`).join(' ');
 }
 

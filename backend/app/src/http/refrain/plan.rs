@@ -99,6 +99,9 @@ fn asked(course: &Course, concern: &Concern, found: &Recurring) -> Option<OpenCo
         usual: key
             .and_then(|key| found.usual.get(key))
             .and_then(|usual| usual.curve.median),
-        habit: habit.map(|habit| habit.above_school),
+        // Where the school says nothing, nothing is above it.
+        habit: habit
+            .filter(|_| found.school_known)
+            .map(|habit| habit.above_school),
     })
 }
