@@ -172,8 +172,14 @@ fn what_a_crash_can_leave_is_mended_at_the_next_start() {
             }
             let counted = "SELECT count(*) FROM archive_document";
             let before: i64 = owner.query_one(counted, &[]).expect("a number").get(0);
+            // As many documents may still lack their last change.
+            let written: i64 = owner
+                .query_one("SELECT max(tx) FROM feed", &[])
+                .expect("a place")
+                .get(0);
             wait_until("all documents", || {
                 following.archive.documents() == Some(before as u64)
+                    && following.archive.position() >= Some(written as u64)
             });
             let row = owner
                 .query_one("SELECT school_id, mentor_id FROM enrolment LIMIT 1", &[])
