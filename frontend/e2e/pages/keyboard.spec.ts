@@ -60,7 +60,9 @@ test('the first tab stop skips to the page', async ({ browser }) => {
   await page.context().close();
 });
 
-test('Enter on the desk opens the first submission', async ({ browser }) => {
+test('Enter on the desk opens the first submission, its marks hidden until the opening is left', async ({
+  browser,
+}) => {
   const clips = new Clips();
   const sender = await as(browser, student);
   await sentClip(sender, 'Bucket and rope', clips.make('bucket.mp4', { frames: 24 }));
@@ -71,6 +73,14 @@ test('Enter on the desk opens the first submission', async ({ browser }) => {
   await expect(page.getByText('opens the first')).toBeVisible();
   await page.keyboard.press('Enter');
   await page.waitForURL(/\/critique\//);
+  // The marks wait for the first play, unless the mentor goes straight to the notes.
+  const hidden = page.getByRole('button', { name: 'marks hidden' });
+  await expect(hidden).toBeVisible();
+  await page
+    .getByRole('button', { name: /all notes|carried/ })
+    .first()
+    .click();
+  await expect(hidden).toHaveCount(0);
   await page.context().close();
 });
 

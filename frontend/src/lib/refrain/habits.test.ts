@@ -50,7 +50,7 @@ describe('habits in words', () => {
   it('says that numbers are small', () => {
     expect(cautions(habit)).toBe('');
     expect(cautions({ ...habit, caution: 'few shots yet' })).toBe('Few shots yet.');
-    const few = { concerns: 2, cleared: 1, middle: 1, caution: 'few concerns yet' };
+    const few = { concerns: 2, cleared_count: 1, middle: 1, caution: 'few concerns yet' };
     expect(cautions({ ...habit, clearing: few })).toBe('Few concerns yet.');
     expect(cautions({ ...habit, clearing: { ...few, middle: null } })).toBe('');
   });
