@@ -126,37 +126,31 @@ mod tests {
 
     #[test]
     fn what_is_wrong_is_named_with_line_and_field() {
-        for (text, place, expected) in [
-            ("", "", "the request is empty; give it on standard input"),
+        for (text, expected) in [
+            ("", "the request is empty; give it on standard input"),
             (
                 "{\n \"fps\": 24,\n \"height_px\": -3, \"traces\": {}}",
-                "line 3, column ",
-                "height_px: -3 is not within 1 and 1000000",
+                "line 3, column 16: height_px: -3 is not within 1 and 1000000",
             ),
             (
                 "{\"fps\": 24, \"height_px\": 200,\n \"traces\": {\"head\": [[1, 2, 1], [1, 2, 7]]}}",
-                "line 2, column ",
-                "traces.head[1]: a place is within 1000000 pixels and its confidence within 0 and 1",
+                "line 2, column 42: traces.head[1]: a place is within 1000000 pixels and its confidence within 0 and 1",
             ),
             (
                 "{\"fps\": 24, \"height_px\": 200, \"traces\": {\"head\": [], \"head\": []}}",
-                "line 1, column ",
-                "traces: head is given twice",
+                "line 1, column 59: traces: head is given twice",
             ),
             (
                 "{\"fps\": 24, \"height_px\": 200, \"traces\": {}, \"at\": [{\"measure\": \"pops\", \"part\": \"head\", \"start\": 0, \"end\": 0}]}",
-                "line 1, column ",
-                "at[0].measure: unknown variant `pops`",
+                "line 1, column 69: at[0].measure: unknown variant `pops`",
             ),
             (
                 "{\"fps\": 24, \"height_px\": 200, \"traces\": {\"head\": [null]}, \"at\": [{\"measure\": \"pop\", \"part\": \"head\", \"start\": 0, \"end\": 1}]}",
-                "",
                 "at[0].end: there is no frame 1, the traces have 1",
             ),
         ] {
             let said = said(text, JSON);
-            assert!(said.starts_with(&format!("refused: {place}")), "{said}");
-            assert!(said.contains(expected), "{said}");
+            assert!(said.starts_with(&format!("refused: {expected}")), "{said}");
         }
     }
 
