@@ -21,7 +21,7 @@ export default defineConfig({
     timezoneId: 'Europe/Vienna',
     screenshot: 'only-on-failure',
     launchOptions: {
-      executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+      executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium-headless-shell',
       args: [
         // Chromium refuses its own sandbox to root, which is who runs continuous integration.
         ...(process.getuid?.() === 0 ? ['--no-sandbox'] : []),

@@ -1,6 +1,7 @@
 //! Dated additions to a released critique.
 
 use crate::schema::amendment;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -30,7 +31,7 @@ pub struct Amendment {
 
 /// Those of a critique, oldest first.
 pub async fn of(conn: &mut Conn, critique: CritiqueId) -> StoreResult<Vec<Amendment>> {
-    Ok(diesel::sql_query(
+    Ok(statement(
         "SELECT a.id, a.note_id, a.words, coalesce(p.name, '') AS by, a.created_at AS at FROM amendment a LEFT JOIN person p ON p.id = a.author_id
          WHERE a.critique_id = $1 ORDER BY a.created_at, a.id",
     )

@@ -1,6 +1,7 @@
 //! Passwords, as hashes.
 
 use crate::schema::credential;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -35,7 +36,7 @@ pub async fn find_account(
     slug: &str,
     email: &str,
 ) -> StoreResult<Option<Account>> {
-    let row: Option<AccountRow> = diesel::sql_query("SELECT * FROM find_account($1, $2)")
+    let row: Option<AccountRow> = statement("SELECT * FROM find_account($1, $2)")
         .bind::<Text, _>(slug)
         .bind::<Text, _>(email)
         .get_result(conn)

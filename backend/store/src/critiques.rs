@@ -1,6 +1,7 @@
 //! The mentor's answers to submissions.
 
 use crate::schema::critique;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -61,7 +62,7 @@ const SELECT: &str = "SELECT c.id, c.submission_id, c.revision_id, r.number, r.f
 
 /// The critique, if the asker may see it.
 pub async fn get(conn: &mut Conn, id: CritiqueId) -> StoreResult<Option<Critique>> {
-    Ok(diesel::sql_query(format!("{SELECT} WHERE c.id = $1"))
+    Ok(statement(format!("{SELECT} WHERE c.id = $1"))
         .bind::<SqlUuid, _>(id)
         .get_result(conn)
         .await
@@ -74,7 +75,7 @@ pub async fn latest_of_student(
     student: PersonId,
     at: DateTime<Utc>,
 ) -> StoreResult<Option<Critique>> {
-    Ok(diesel::sql_query(format!("{SELECT} WHERE c.student_id = $1 AND c.released_at <= $2 ORDER BY c.released_at DESC LIMIT 1"))
+    Ok(statement(format!("{SELECT} WHERE c.student_id = $1 AND c.released_at <= $2 ORDER BY c.released_at DESC LIMIT 1"))
         .bind::<SqlUuid, _>(student)
         .bind::<Timestamptz, _>(at)
         .get_result(conn)
@@ -84,7 +85,7 @@ pub async fn latest_of_student(
 
 /// Several by their ids.
 pub async fn by_ids(conn: &mut Conn, ids: &[CritiqueId]) -> StoreResult<Vec<Critique>> {
-    Ok(diesel::sql_query(format!("{SELECT} WHERE c.id = ANY ($1)"))
+    Ok(statement(format!("{SELECT} WHERE c.id = ANY ($1)"))
         .bind::<Array<SqlUuid>, _>(ids)
         .load(conn)
         .await?)
@@ -92,7 +93,7 @@ pub async fn by_ids(conn: &mut Conn, ids: &[CritiqueId]) -> StoreResult<Vec<Crit
 
 /// Holds the row, so that writing to a draft and releasing it go one after the other.
 pub async fn hold(conn: &mut Conn, id: CritiqueId) -> StoreResult<()> {
-    diesel::sql_query("SELECT pg_advisory_xact_lock(hashtextextended($1, 1))")
+    statement("SELECT pg_advisory_xact_lock(hashtextextended($1, 1))")
         .bind::<Text, _>(id.to_string())
         .execute(conn)
         .await?;

@@ -1,5 +1,6 @@
 //! The pool, and the two ways to use a connection.
 
+use crate::statement::statement;
 use crate::{StoreError, StoreResult};
 use diesel::sql_types::Text;
 use diesel_async::pooled_connection::AsyncDieselConnectionManager;
@@ -50,7 +51,7 @@ impl Db {
             .collect::<Vec<_>>()
             .join(",");
         in_transaction(&mut connection, async |conn: &mut Conn| {
-            diesel::sql_query("SELECT set_config('app.school', $1, true), set_config('app.person', $2, true), set_config('app.roles', $3, true)")
+            statement("SELECT set_config('app.school', $1, true), set_config('app.person', $2, true), set_config('app.roles', $3, true)")
                 .bind::<Text, _>(actor.school.to_string())
                 .bind::<Text, _>(actor.person.to_string())
                 .bind::<Text, _>(roles)

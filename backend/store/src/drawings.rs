@@ -1,5 +1,6 @@
 //! Strokes on frames, and paths of dots set by hand.
 
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::QueryableByName;
@@ -65,7 +66,7 @@ pub struct Trace {
 
 /// The strokes of these critiques, in the order they were drawn.
 pub async fn strokes(conn: &mut Conn, critiques: &[CritiqueId]) -> StoreResult<Vec<Stroke>> {
-    Ok(diesel::sql_query(
+    Ok(statement(
         "SELECT s.id, s.critique_id, s.frame, s.hold_to, s.note_id, s.color, s.size, s.pen, s.points FROM stroke s
          WHERE s.critique_id = ANY ($1) ORDER BY s.created_at, s.id",
     )
@@ -76,7 +77,7 @@ pub async fn strokes(conn: &mut Conn, critiques: &[CritiqueId]) -> StoreResult<V
 
 /// The paths of a critique.
 pub async fn traces(conn: &mut Conn, critique: CritiqueId) -> StoreResult<Vec<Trace>> {
-    Ok(diesel::sql_query("SELECT t.id, t.part, t.color, t.dots FROM trace t WHERE t.critique_id = $1 ORDER BY t.created_at, t.id")
+    Ok(statement("SELECT t.id, t.part, t.color, t.dots FROM trace t WHERE t.critique_id = $1 ORDER BY t.created_at, t.id")
         .bind::<SqlUuid, _>(critique)
         .load(conn)
         .await?)
@@ -88,13 +89,12 @@ pub async fn count_other_strokes(
     critique: CritiqueId,
     id: StrokeId,
 ) -> StoreResult<i64> {
-    let row: Number = diesel::sql_query(
-        "SELECT count(*) AS n FROM stroke s WHERE s.critique_id = $1 AND s.id <> $2",
-    )
-    .bind::<SqlUuid, _>(critique)
-    .bind::<SqlUuid, _>(id)
-    .get_result(conn)
-    .await?;
+    let row: Number =
+        statement("SELECT count(*) AS n FROM stroke s WHERE s.critique_id = $1 AND s.id <> $2")
+            .bind::<SqlUuid, _>(critique)
+            .bind::<SqlUuid, _>(id)
+            .get_result(conn)
+            .await?;
     Ok(row.n)
 }
 
@@ -104,13 +104,12 @@ pub async fn count_other_traces(
     critique: CritiqueId,
     id: TraceId,
 ) -> StoreResult<i64> {
-    let row: Number = diesel::sql_query(
-        "SELECT count(*) AS n FROM trace t WHERE t.critique_id = $1 AND t.id <> $2",
-    )
-    .bind::<SqlUuid, _>(critique)
-    .bind::<SqlUuid, _>(id)
-    .get_result(conn)
-    .await?;
+    let row: Number =
+        statement("SELECT count(*) AS n FROM trace t WHERE t.critique_id = $1 AND t.id <> $2")
+            .bind::<SqlUuid, _>(critique)
+            .bind::<SqlUuid, _>(id)
+            .get_result(conn)
+            .await?;
     Ok(row.n)
 }
 
@@ -121,7 +120,7 @@ pub async fn put_stroke(
     stroke: &Stroke,
     at: DateTime<Utc>,
 ) -> StoreResult<bool> {
-    let rows = diesel::sql_query(
+    let rows = statement(
         "INSERT INTO stroke (id, school_id, critique_id, note_id, frame, hold_to, color, size, pen, points, created_at)
          VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)
          ON CONFLICT (id) DO UPDATE SET note_id = excluded.note_id, frame = excluded.frame, hold_to = excluded.hold_to, color = excluded.color,
@@ -151,7 +150,7 @@ pub async fn put_trace(
     trace: &Trace,
     at: DateTime<Utc>,
 ) -> StoreResult<bool> {
-    let rows = diesel::sql_query(
+    let rows = statement(
         "INSERT INTO trace (id, school_id, critique_id, part, color, dots, created_at, updated_at) VALUES ($1, $2, $3, $4, $5, $6, $7, $7)
          ON CONFLICT (id) DO UPDATE SET part = excluded.part, color = excluded.color, dots = excluded.dots, updated_at = excluded.updated_at
            WHERE trace.critique_id = excluded.critique_id",
@@ -170,7 +169,7 @@ pub async fn put_trace(
 
 /// Wipes a stroke of the critique; one that is gone already is gone.
 pub async fn remove_stroke(conn: &mut Conn, critique: CritiqueId, id: StrokeId) -> StoreResult<()> {
-    diesel::sql_query("DELETE FROM stroke WHERE critique_id = $1 AND id = $2")
+    statement("DELETE FROM stroke WHERE critique_id = $1 AND id = $2")
         .bind::<SqlUuid, _>(critique)
         .bind::<SqlUuid, _>(id)
         .execute(conn)
@@ -180,7 +179,7 @@ pub async fn remove_stroke(conn: &mut Conn, critique: CritiqueId, id: StrokeId) 
 
 /// Wipes a path of the critique.
 pub async fn remove_trace(conn: &mut Conn, critique: CritiqueId, id: TraceId) -> StoreResult<()> {
-    diesel::sql_query("DELETE FROM trace WHERE critique_id = $1 AND id = $2")
+    statement("DELETE FROM trace WHERE critique_id = $1 AND id = $2")
         .bind::<SqlUuid, _>(critique)
         .bind::<SqlUuid, _>(id)
         .execute(conn)

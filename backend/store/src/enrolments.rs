@@ -2,6 +2,7 @@
 
 use crate::schema::enrolment;
 use crate::sql::Number;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::prelude::*;
@@ -131,7 +132,7 @@ JOIN course c ON c.id = e.course_id";
 /// Enrolments by the student's name.
 pub async fn list(conn: &mut Conn, wanted: &Wanted) -> StoreResult<Vec<Enrolment>> {
     let (name, id) = wanted.after.clone().unzip();
-    Ok(diesel::sql_query(format!(
+    Ok(statement(format!(
         "{SELECT} WHERE ($1::uuid[] IS NULL OR e.id = ANY ($1)) AND ($2::uuid IS NULL OR e.course_id = $2)
            AND ($3::uuid IS NULL OR e.mentor_id = $3) AND ($4::uuid IS NULL OR e.student_id = $4)
            AND ($5::text IS NULL OR strpos(lower(s.name), lower($5)) > 0 OR strpos(s.email, lower($5)) > 0)
@@ -203,12 +204,11 @@ pub async fn of_students(
 /// Gives the student to another mentor, and with them all that is not released yet, through the door `move_enrolment`; false if
 /// there is no such enrolment or no such mentor.
 pub async fn move_to(conn: &mut Conn, id: EnrolmentId, mentor: PersonId) -> StoreResult<bool> {
-    let moved: Number = diesel::sql_query(
-        "SELECT count(*) FILTER (WHERE moved) AS n FROM move_enrolment($1, $2) moved",
-    )
-    .bind::<SqlUuid, _>(id)
-    .bind::<SqlUuid, _>(mentor)
-    .get_result(conn)
-    .await?;
+    let moved: Number =
+        statement("SELECT count(*) FILTER (WHERE moved) AS n FROM move_enrolment($1, $2) moved")
+            .bind::<SqlUuid, _>(id)
+            .bind::<SqlUuid, _>(mentor)
+            .get_result(conn)
+            .await?;
     Ok(moved.n == 1)
 }

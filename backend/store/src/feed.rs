@@ -2,6 +2,7 @@
 //! Read as nobody, through the doors `feed_head`, `count_documents` and `read_feed`.
 
 use crate::sql::Number;
+use crate::statement::statement;
 use crate::{Conn, StoreError, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -217,14 +218,14 @@ fn held<T>(what: &str, value: Option<T>) -> StoreResult<T> {
 
 /// How far the feed can be read now.
 pub async fn head(conn: &mut Conn) -> StoreResult<FeedHead> {
-    Ok(diesel::sql_query("SELECT * FROM feed_head()")
+    Ok(statement("SELECT * FROM feed_head()")
         .get_result(conn)
         .await?)
 }
 
 /// How many documents an index of everything holds.
 pub async fn count_documents(conn: &mut Conn) -> StoreResult<i64> {
-    let count: Number = diesel::sql_query("SELECT n FROM count_documents()")
+    let count: Number = statement("SELECT n FROM count_documents()")
         .get_result(conn)
         .await?;
     Ok(count.n)
@@ -237,7 +238,7 @@ pub async fn read(
     up_to: i64,
     limit: i32,
 ) -> StoreResult<Vec<FeedLine>> {
-    let lines: Vec<Line> = diesel::sql_query("SELECT * FROM read_feed($1, $2, $3, $4, $5)")
+    let lines: Vec<Line> = statement("SELECT * FROM read_feed($1, $2, $3, $4, $5)")
         .bind::<BigInt, _>(place.tx)
         .bind::<Text, _>(&place.sort)
         .bind::<SqlUuid, _>(place.id)

@@ -1,6 +1,7 @@
 //! Footage: the file sent and what was made of it.
 
 use crate::schema::footage;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -178,7 +179,7 @@ pub async fn get(conn: &mut Conn, id: FootageId) -> StoreResult<Option<Footage>>
 
 /// Those of `ids` that the asker may see, in no order.
 pub async fn by_ids(conn: &mut Conn, ids: &[FootageId]) -> StoreResult<Vec<Footage>> {
-    Ok(diesel::sql_query(format!("{SELECT} WHERE f.id = ANY ($1)"))
+    Ok(statement(format!("{SELECT} WHERE f.id = ANY ($1)"))
         .bind::<Array<SqlUuid>, _>(ids)
         .load(conn)
         .await?)

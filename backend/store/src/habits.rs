@@ -1,5 +1,6 @@
 //! What keeps coming back for a student, and for a school as numbers alone.
 
+use crate::statement::statement;
 use crate::{Conn, StoreError, StoreResult};
 use diesel::sql_types::{Bool, Integer, Jsonb, Nullable, Text, Uuid as SqlUuid};
 use diesel_async::RunQueryDsl;
@@ -103,7 +104,7 @@ pub struct OfSchool {
 
 /// What was released to the student.
 pub async fn of_student(conn: &mut Conn, student: PersonId) -> StoreResult<OfStudent> {
-    let shots = diesel::sql_query(
+    let shots = statement(
         "SELECT s.id AS shot_id, s.title, coalesce(e.mentor_id, '00000000-0000-0000-0000-000000000000') AS mentor_id
          FROM shot s LEFT JOIN enrolment e ON e.id = s.enrolment_id
          WHERE s.id IN (SELECT c.shot_id FROM critique c WHERE c.student_id = $1 AND c.released_at <= now())
@@ -112,7 +113,7 @@ pub async fn of_student(conn: &mut Conn, student: PersonId) -> StoreResult<OfStu
     .bind::<SqlUuid, _>(student)
     .load(conn)
     .await?;
-    let concerns = diesel::sql_query(
+    let concerns = statement(
         "SELECT f.concern_id, f.shot_id, f.principle, f.part, f.revisions, f.cleared FROM concern_followed f
          WHERE f.school_id = app_school() AND f.student_id = $1",
     )
@@ -125,11 +126,11 @@ pub async fn of_student(conn: &mut Conn, student: PersonId) -> StoreResult<OfStu
 /// What the school has, through the doors `school_habits` and `school_clearing`; `areas` says which body area a part belongs to.
 pub async fn of_school(conn: &mut Conn, areas: &BTreeMap<String, String>) -> StoreResult<OfSchool> {
     let areas = serde_json::to_value(areas).map_err(|e| StoreError::Nonsense(e.to_string()))?;
-    let habits = diesel::sql_query("SELECT * FROM school_habits($1)")
+    let habits = statement("SELECT * FROM school_habits($1)")
         .bind::<Jsonb, _>(&areas)
         .load(conn)
         .await?;
-    let clearing = diesel::sql_query("SELECT * FROM school_clearing($1)")
+    let clearing = statement("SELECT * FROM school_clearing($1)")
         .bind::<Jsonb, _>(&areas)
         .load(conn)
         .await?;

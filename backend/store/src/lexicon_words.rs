@@ -1,6 +1,7 @@
 //! A school's own words over the lexicon.
 
 use crate::schema::lexicon_word;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -52,7 +53,7 @@ pub struct LexiconVersion {
 
 /// Which words the asker's school has; for those who may see them.
 pub async fn version(conn: &mut Conn) -> StoreResult<LexiconVersion> {
-    Ok(diesel::sql_query(
+    Ok(statement(
         "SELECT count(*) AS words, coalesce(bit_xor(hashtextextended(id::text, 0)), 0) AS mixed FROM lexicon_word",
     )
     .get_result(conn)
@@ -61,7 +62,7 @@ pub async fn version(conn: &mut Conn) -> StoreResult<LexiconVersion> {
 
 /// The words of the asker's school, by table and phrase.
 pub async fn list(conn: &mut Conn) -> StoreResult<Vec<LexiconWord>> {
-    Ok(diesel::sql_query(
+    Ok(statement(
         "SELECT w.id, w.held_in, w.phrase, w.meaning, w.added_by, p.name AS added_by_name, w.added_at
          FROM lexicon_word w LEFT JOIN person p ON p.id = w.added_by ORDER BY w.held_in, w.phrase, w.meaning",
     )
@@ -71,7 +72,7 @@ pub async fn list(conn: &mut Conn) -> StoreResult<Vec<LexiconWord>> {
 
 /// Holds off everybody else who adds words to the school until the transaction ends.
 pub async fn lock(conn: &mut Conn, school: SchoolId) -> StoreResult<()> {
-    diesel::sql_query("SELECT pg_advisory_xact_lock(hashtextextended('lexicon:' || $1::text, 0))")
+    statement("SELECT pg_advisory_xact_lock(hashtextextended('lexicon:' || $1::text, 0))")
         .bind::<SqlUuid, _>(school)
         .execute(conn)
         .await?;

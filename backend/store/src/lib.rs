@@ -35,6 +35,7 @@ pub mod sessions;
 pub mod shots;
 mod sql;
 pub mod standings;
+mod statement;
 pub mod submissions;
 pub mod suggestions;
 pub mod uploads;

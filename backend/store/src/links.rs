@@ -1,6 +1,7 @@
 //! Single-use links by which a person chooses a password. Only the hash of a link's token is kept.
 
 use crate::schema::access_link;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -57,7 +58,7 @@ pub async fn find(
     hash: &[u8; 32],
     at: DateTime<Utc>,
 ) -> StoreResult<Option<Link>> {
-    let row: Option<LinkRow> = diesel::sql_query("SELECT * FROM find_link($1, $2)")
+    let row: Option<LinkRow> = statement("SELECT * FROM find_link($1, $2)")
         .bind::<Binary, _>(hash.as_slice())
         .bind::<Timestamptz, _>(at)
         .get_result(conn)

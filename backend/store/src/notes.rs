@@ -1,6 +1,7 @@
 //! Notes, and the concerns they belong to.
 
 use crate::schema::{concern, note};
+use crate::statement::statement;
 use crate::{Conn, StoreError, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -164,7 +165,7 @@ const SELECT: &str = "SELECT n.id, n.critique_id, n.concern_id, n.shot_id, n.stu
 
 /// The note, if the asker may see it.
 pub async fn get(conn: &mut Conn, id: NoteId) -> StoreResult<Option<Note>> {
-    let row: Option<Row> = diesel::sql_query(format!("{SELECT} WHERE n.id = $1"))
+    let row: Option<Row> = statement(format!("{SELECT} WHERE n.id = $1"))
         .bind::<SqlUuid, _>(id)
         .get_result(conn)
         .await
@@ -174,7 +175,7 @@ pub async fn get(conn: &mut Conn, id: NoteId) -> StoreResult<Option<Note>> {
 
 /// Every note of these shots that the asker may see, by revision and place.
 pub async fn of_shots(conn: &mut Conn, shots: &[ShotId]) -> StoreResult<Vec<Note>> {
-    let rows: Vec<Row> = diesel::sql_query(format!(
+    let rows: Vec<Row> = statement(format!(
         "{SELECT} WHERE n.shot_id = ANY ($1) ORDER BY r.number, n.span_start, n.created_at, n.id"
     ))
     .bind::<Array<SqlUuid>, _>(shots)
@@ -324,7 +325,7 @@ pub async fn remove(conn: &mut Conn, old: &Note, version: i32) -> StoreResult<bo
 
 /// A concern that no note names and no verdict judges any more was never one.
 async fn forget_empty(conn: &mut Conn, id: ConcernId) -> StoreResult<()> {
-    diesel::sql_query(
+    statement(
         "DELETE FROM concern c WHERE c.id = $1 AND NOT EXISTS (SELECT FROM note n WHERE n.concern_id = c.id)
            AND NOT EXISTS (SELECT FROM verdict v WHERE v.concern_id = c.id)",
     )
@@ -351,7 +352,7 @@ pub async fn answer(
     note: &Note,
     answer: &Answer,
 ) -> StoreResult<()> {
-    diesel::sql_query(
+    statement(
         "INSERT INTO answer (note_id, school_id, critique_id, student_id, kind, words, updated_at) VALUES ($1, $2, $3, $4, $5, $6, $7)
          ON CONFLICT (note_id) DO UPDATE SET kind = excluded.kind, words = excluded.words, updated_at = excluded.updated_at",
     )
@@ -380,7 +381,7 @@ pub async fn phrases(
     part: &str,
     limit: i32,
 ) -> StoreResult<Vec<String>> {
-    let rows: Vec<Phrase> = diesel::sql_query(
+    let rows: Vec<Phrase> = statement(
         "SELECT n.words FROM note n JOIN critique c ON c.id = n.critique_id
          WHERE c.mentor_id = $1 AND strpos(lower(n.words), lower($2)) > 0
          GROUP BY n.words ORDER BY starts_with(lower(n.words), lower($2)) DESC, count(*) DESC, max(n.updated_at) DESC LIMIT $3",

@@ -1,6 +1,7 @@
 //! Persons: the accounts of a school.
 
 use crate::schema::person;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -76,7 +77,7 @@ const SELECT: &str = "SELECT p.id, p.email, p.name, p.roles, p.preferences, p.in
 
 /// One person.
 pub async fn get(conn: &mut Conn, id: PersonId) -> StoreResult<Option<Person>> {
-    Ok(diesel::sql_query(format!("{SELECT} WHERE p.id = $1"))
+    Ok(statement(format!("{SELECT} WHERE p.id = $1"))
         .bind::<SqlUuid, _>(id)
         .get_result(conn)
         .await
@@ -85,18 +86,16 @@ pub async fn get(conn: &mut Conn, id: PersonId) -> StoreResult<Option<Person>> {
 
 /// Those of these addresses who exist.
 pub async fn by_email(conn: &mut Conn, emails: &[String]) -> StoreResult<Vec<Person>> {
-    Ok(
-        diesel::sql_query(format!("{SELECT} WHERE p.email = ANY ($1)"))
-            .bind::<Array<Text>, _>(emails)
-            .load(conn)
-            .await?,
-    )
+    Ok(statement(format!("{SELECT} WHERE p.email = ANY ($1)"))
+        .bind::<Array<Text>, _>(emails)
+        .load(conn)
+        .await?)
 }
 
 /// Persons by name.
 pub async fn list(conn: &mut Conn, wanted: &Wanted) -> StoreResult<Vec<Person>> {
     let (name, id) = wanted.after.clone().unzip();
-    Ok(diesel::sql_query(format!(
+    Ok(statement(format!(
         "{SELECT} WHERE ($1::text IS NULL OR $1 = ANY (p.roles))
            AND ($2::text IS NULL OR strpos(lower(p.name), lower($2)) > 0 OR strpos(p.email, lower($2)) > 0)
            AND ($3::uuid IS NULL OR p.id IN (SELECT e.student_id FROM enrolment e WHERE e.mentor_id = $3))

@@ -1,6 +1,7 @@
 //! The ledger: every submission granted, spent, given back or taken back is a line that stays.
 
 use crate::schema::quota_entry;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -76,7 +77,7 @@ pub async fn of(
     conn: &mut Conn,
     enrolments: &[EnrolmentId],
 ) -> StoreResult<HashMap<EnrolmentId, Quota>> {
-    let rows: Vec<StandingRow> = diesel::sql_query(
+    let rows: Vec<StandingRow> = statement(
         "SELECT e.id AS enrolment_id, count_waiting(e.id) AS waiting,
            (SELECT coalesce(sum(q.amount), 0) FROM quota_entry q WHERE q.school_id = e.school_id AND q.enrolment_id = e.id
               AND q.kind NOT IN ('spend', 'return')) AS granted,
@@ -135,7 +136,7 @@ pub async fn entries(
     limit: i64,
 ) -> StoreResult<Vec<Entry>> {
     let (at, id) = after.unzip();
-    Ok(diesel::sql_query(
+    Ok(statement(
         "SELECT q.id, q.kind, q.amount, q.reason, p.name AS by, q.created_at AS at, q.submission_id
          FROM quota_entry q LEFT JOIN person p ON p.id = q.actor_id
          WHERE q.enrolment_id = $1 AND ($2::timestamptz IS NULL OR (q.created_at, q.id) < ($2, $3))

@@ -1,5 +1,6 @@
 //! Schools: found by anybody through a door, seen in full by their own people.
 
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use diesel::OptionalExtension;
 use diesel::sql_types::{Text, Uuid as SqlUuid};
@@ -25,7 +26,7 @@ pub struct School {
 
 /// The school of that slug, through the door `find_school`.
 pub async fn find(conn: &mut Conn, slug: &str) -> StoreResult<Option<School>> {
-    Ok(diesel::sql_query("SELECT * FROM find_school($1)")
+    Ok(statement("SELECT * FROM find_school($1)")
         .bind::<Text, _>(slug)
         .get_result(conn)
         .await
@@ -34,9 +35,7 @@ pub async fn find(conn: &mut Conn, slug: &str) -> StoreResult<Option<School>> {
 
 /// The asker's own school.
 pub async fn own(conn: &mut Conn) -> StoreResult<School> {
-    Ok(
-        diesel::sql_query("SELECT id, slug, name, time_zone FROM school")
-            .get_result(conn)
-            .await?,
-    )
+    Ok(statement("SELECT id, slug, name, time_zone FROM school")
+        .get_result(conn)
+        .await?)
 }

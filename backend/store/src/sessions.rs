@@ -2,6 +2,7 @@
 
 use crate::schema::session;
 use crate::sql::Number;
+use crate::statement::statement;
 use crate::{Conn, StoreError, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -38,7 +39,7 @@ pub async fn find(
     idle: Duration,
     absolute: Duration,
 ) -> StoreResult<Option<Actor>> {
-    let row: Option<ActorRow> = diesel::sql_query("SELECT * FROM find_session($1, $2, $3, $4)")
+    let row: Option<ActorRow> = statement("SELECT * FROM find_session($1, $2, $3, $4)")
         .bind::<Binary, _>(hash.as_slice())
         .bind::<Timestamptz, _>(at)
         .bind::<Interval, _>(interval(idle)?)
@@ -98,7 +99,7 @@ pub async fn end_old(
     idle: Duration,
     absolute: Duration,
 ) -> StoreResult<i64> {
-    let ended: Number = diesel::sql_query("SELECT end_old_sessions($1, $2, $3) AS n")
+    let ended: Number = statement("SELECT end_old_sessions($1, $2, $3) AS n")
         .bind::<Timestamptz, _>(at)
         .bind::<Interval, _>(interval(idle)?)
         .bind::<Interval, _>(interval(absolute)?)

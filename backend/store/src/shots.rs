@@ -1,6 +1,7 @@
 //! Shots and their chains of revisions.
 
 use crate::schema::shot;
+use crate::statement::statement;
 use crate::submissions::{self, Submission};
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
@@ -120,7 +121,7 @@ const SELECT: &str = "SELECT s.id, s.title, s.first_frame, s.enrolment_id, s.cou
 
 /// Begins a shot; false if the enrolment is not the student's.
 pub async fn add(conn: &mut Conn, new: &NewShot) -> StoreResult<bool> {
-    let rows = diesel::sql_query(
+    let rows = statement(
         "INSERT INTO shot (id, school_id, enrolment_id, course_id, student_id, assignment_id, title, first_frame, created_at)
          SELECT $1, $2, e.id, e.course_id, e.student_id, $3, $4, $5, $6 FROM enrolment e WHERE e.id = $7 AND e.student_id = $8",
     )
@@ -139,7 +140,7 @@ pub async fn add(conn: &mut Conn, new: &NewShot) -> StoreResult<bool> {
 
 /// The shot, if the asker may see it.
 pub async fn get(conn: &mut Conn, id: ShotId) -> StoreResult<Option<Shot>> {
-    Ok(diesel::sql_query(format!("{SELECT} WHERE s.id = $1"))
+    Ok(statement(format!("{SELECT} WHERE s.id = $1"))
         .bind::<SqlUuid, _>(id)
         .get_result(conn)
         .await
@@ -154,7 +155,7 @@ pub async fn list(
     limit: i64,
 ) -> StoreResult<Vec<Shot>> {
     let (at, id) = after.unzip();
-    Ok(diesel::sql_query(format!(
+    Ok(statement(format!(
         "{SELECT} WHERE e.id IS NOT NULL AND ($1::uuid IS NULL OR s.student_id = $1) AND ($2::timestamptz IS NULL OR (s.created_at, s.id) < ($2, $3))
          ORDER BY s.created_at DESC, s.id DESC LIMIT $4"
     ))
@@ -189,7 +190,7 @@ pub async fn footage_by_number(
     shot: ShotId,
 ) -> StoreResult<Vec<(i32, FootageId)>> {
     let rows: Vec<FootageRow> =
-        diesel::sql_query("SELECT r.number, r.footage_id FROM revision r WHERE r.shot_id = $1")
+        statement("SELECT r.number, r.footage_id FROM revision r WHERE r.shot_id = $1")
             .bind::<SqlUuid, _>(shot)
             .load(conn)
             .await?;
@@ -204,7 +205,7 @@ pub async fn chains(
     conn: &mut Conn,
     shots: &[ShotId],
 ) -> StoreResult<HashMap<ShotId, Vec<Revision>>> {
-    let rows: Vec<RevisionRow> = diesel::sql_query(
+    let rows: Vec<RevisionRow> = statement(
         "SELECT r.id, r.shot_id, r.number, r.stage, r.footage_id, f.state AS footage_state, f.frames
          FROM revision r LEFT JOIN footage f ON f.id = r.footage_id WHERE r.shot_id = ANY ($1) ORDER BY r.shot_id, r.number",
     )

@@ -2,7 +2,7 @@
 
 use diesel::sql_types::BigInt;
 
-/// One number of a `sql_query`, selected `AS n`.
+/// One number of a `statement`, selected `AS n`.
 #[derive(diesel::QueryableByName)]
 pub(crate) struct Number {
     /// The number.

@@ -1,5 +1,6 @@
 //! Where concerns stand, from what each critique said: read in three queries however many shots, decided by the rules of `domain`.
 
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::sql_types::{Array, Integer, Nullable, Text, Timestamptz, Uuid as SqlUuid};
@@ -98,7 +99,7 @@ pub async fn of_shots(
     at: DateTime<Utc>,
     drafts: bool,
 ) -> StoreResult<Standings> {
-    let rounds: Vec<Round> = diesel::sql_query(
+    let rounds: Vec<Round> = statement(
         "SELECT c.shot_id, c.id AS critique_id, c.revision_id, r.number, c.released_at FROM critique c JOIN revision r ON r.id = c.revision_id
          WHERE c.shot_id = ANY ($1) AND ($3 OR c.released_at <= $2) ORDER BY c.shot_id, r.number",
     )
@@ -107,7 +108,7 @@ pub async fn of_shots(
     .bind::<diesel::sql_types::Bool, _>(drafts)
     .load(conn)
     .await?;
-    let words: Vec<WordRow> = diesel::sql_query(
+    let words: Vec<WordRow> = statement(
         "SELECT n.shot_id, n.concern_id, n.critique_id, n.id AS note_id, NULL::text AS judged FROM note n WHERE n.shot_id = ANY ($1)
          UNION ALL SELECT v.shot_id, v.concern_id, v.critique_id, NULL, v.judged FROM verdict v WHERE v.shot_id = ANY ($1)",
     )
@@ -218,7 +219,7 @@ struct ConcernRow {
 
 async fn praised(conn: &mut Conn, shots: &[ShotId]) -> StoreResult<Vec<ConcernId>> {
     let rows: Vec<ConcernRow> =
-        diesel::sql_query("SELECT n.concern_id FROM note n WHERE n.shot_id = ANY ($1) GROUP BY n.concern_id HAVING bool_and(n.kind = 'keep')")
+        statement("SELECT n.concern_id FROM note n WHERE n.shot_id = ANY ($1) GROUP BY n.concern_id HAVING bool_and(n.kind = 'keep')")
             .bind::<Array<SqlUuid>, _>(shots)
             .load(conn)
             .await?;

@@ -1,6 +1,7 @@
 //! The act of sending: a revision, a spend, a promise.
 
 use crate::schema::{quota_entry, revision, submission};
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::prelude::*;
@@ -118,7 +119,7 @@ const SELECT: &str = "SELECT u.id, u.enrolment_id, u.shot_id, u.revision_id, u.s
 
 /// The submission, if the asker may see it.
 pub async fn get(conn: &mut Conn, id: SubmissionId) -> StoreResult<Option<Submission>> {
-    Ok(diesel::sql_query(format!("{SELECT} WHERE u.id = $1"))
+    Ok(statement(format!("{SELECT} WHERE u.id = $1"))
         .bind::<SqlUuid, _>(id)
         .get_result(conn)
         .await
@@ -131,7 +132,7 @@ pub async fn by_key(
     enrolment: EnrolmentId,
     key: &str,
 ) -> StoreResult<Option<Submission>> {
-    Ok(diesel::sql_query(format!(
+    Ok(statement(format!(
         "{SELECT} WHERE u.enrolment_id = $1 AND u.idem_key = $2"
     ))
     .bind::<SqlUuid, _>(enrolment)
@@ -143,18 +144,16 @@ pub async fn by_key(
 
 /// The submission that sent this footage.
 pub async fn by_footage(conn: &mut Conn, footage: FootageId) -> StoreResult<Option<Submission>> {
-    Ok(
-        diesel::sql_query(format!("{SELECT} WHERE r.footage_id = $1"))
-            .bind::<SqlUuid, _>(footage)
-            .get_result(conn)
-            .await
-            .optional()?,
-    )
+    Ok(statement(format!("{SELECT} WHERE r.footage_id = $1"))
+        .bind::<SqlUuid, _>(footage)
+        .get_result(conn)
+        .await
+        .optional()?)
 }
 
 /// Every submission of these shots, oldest first.
 pub async fn of_shots(conn: &mut Conn, shots: &[ShotId]) -> StoreResult<Vec<Submission>> {
-    Ok(diesel::sql_query(format!(
+    Ok(statement(format!(
         "{SELECT} WHERE u.shot_id = ANY ($1) ORDER BY u.sent_at, u.id"
     ))
     .bind::<Array<SqlUuid>, _>(shots)
@@ -165,7 +164,7 @@ pub async fn of_shots(conn: &mut Conn, shots: &[ShotId]) -> StoreResult<Vec<Subm
 /// Holds the enrolment's row, so that two sends of one enrolment go one after the other: numbers of revisions have no gaps, and the last
 /// submission has one taker.
 pub async fn hold(conn: &mut Conn, enrolment: EnrolmentId) -> StoreResult<()> {
-    diesel::sql_query("SELECT pg_advisory_xact_lock(hashtextextended($1, 0))")
+    statement("SELECT pg_advisory_xact_lock(hashtextextended($1, 0))")
         .bind::<Text, _>(enrolment.to_string())
         .execute(conn)
         .await?;
@@ -174,7 +173,7 @@ pub async fn hold(conn: &mut Conn, enrolment: EnrolmentId) -> StoreResult<()> {
 
 /// Writes revision, submission and spend. Refused by `quota_left` when none is left.
 pub async fn send(conn: &mut Conn, new: &NewSubmission) -> StoreResult<()> {
-    diesel::sql_query(
+    statement(
         "INSERT INTO revision (id, school_id, shot_id, number, parent_id, footage_id, stage, created_at)
          SELECT $1, $2, $3, coalesce(max(r.number), 0) + 1, (array_agg(r.id ORDER BY r.number DESC))[1], $4, $5, $6
          FROM revision r WHERE r.shot_id = $3",
@@ -345,7 +344,7 @@ pub async fn open(
     if diesel::update(waiting).set(opened).execute(conn).await? == 0 {
         return Ok(None);
     }
-    diesel::sql_query(
+    statement(
         "INSERT INTO critique (id, school_id, enrolment_id, submission_id, revision_id, shot_id, student_id, mentor_id, created_at)
          VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT (school_id, submission_id) DO NOTHING",
     )

@@ -1,6 +1,7 @@
 //! What was proposed while notes were typed, and what became of it.
 
 use crate::schema::suggestion;
+use crate::statement::statement;
 use crate::{Conn, StoreError, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -87,7 +88,7 @@ pub async fn keep(
 
 /// What became of what was proposed to this mentor, field by field.
 pub async fn counts(conn: &mut Conn, mentor: PersonId) -> StoreResult<Vec<Count>> {
-    diesel::sql_query(
+    statement(
         "SELECT field, count(*) FILTER (WHERE outcome = 'taken') AS taken, count(*) FILTER (WHERE outcome = 'changed') AS changed,
            count(*) FILTER (WHERE outcome = 'refused') AS refused, min(created_at) AS since
          FROM suggestion_outcome WHERE mentor_id = $1 GROUP BY field",

@@ -1,6 +1,7 @@
 //! Files on their way in. How much has arrived is the file's own length; the row says what was promised and who writes.
 
 use crate::schema::upload;
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -76,7 +77,7 @@ pub async fn add(conn: &mut Conn, new: &NewUpload) -> StoreResult<()> {
 
 /// The upload, if it is the asker's.
 pub async fn get(conn: &mut Conn, id: UploadId) -> StoreResult<Option<Upload>> {
-    Ok(diesel::sql_query(
+    Ok(statement(
         "SELECT u.id, u.filename, u.length, u.received, u.state, u.problem, f.id AS footage_id, u.expires_at
          FROM upload u LEFT JOIN footage f ON f.upload_id = u.id WHERE u.id = $1",
     )

@@ -1,5 +1,6 @@
 //! What the mentor said of carried concerns.
 
+use crate::statement::statement;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::sql_types::{Integer, Text, Timestamptz, Uuid as SqlUuid};
@@ -23,7 +24,7 @@ pub struct Given {
 
 /// Those of a critique.
 pub async fn of(conn: &mut Conn, critique: CritiqueId) -> StoreResult<Vec<Given>> {
-    Ok(diesel::sql_query(
+    Ok(statement(
         "SELECT v.concern_id, v.judged, v.version FROM verdict v WHERE v.critique_id = $1",
     )
     .bind::<SqlUuid, _>(critique)
@@ -37,7 +38,7 @@ pub async fn get(
     critique: CritiqueId,
     concern: ConcernId,
 ) -> StoreResult<Option<Given>> {
-    Ok(diesel::sql_query("SELECT v.concern_id, v.judged, v.version FROM verdict v WHERE v.critique_id = $1 AND v.concern_id = $2")
+    Ok(statement("SELECT v.concern_id, v.judged, v.version FROM verdict v WHERE v.critique_id = $1 AND v.concern_id = $2")
         .bind::<SqlUuid, _>(critique)
         .bind::<SqlUuid, _>(concern)
         .get_result(conn)
@@ -55,7 +56,7 @@ pub async fn set(
     verdict: Verdict,
     at: DateTime<Utc>,
 ) -> StoreResult<()> {
-    diesel::sql_query(
+    statement(
         "INSERT INTO verdict (critique_id, concern_id, school_id, shot_id, judged, updated_at) VALUES ($1, $2, $3, $4, $5, $6)
          ON CONFLICT (critique_id, concern_id) DO UPDATE SET judged = excluded.judged, version = verdict.version + 1, updated_at = excluded.updated_at",
     )
@@ -72,7 +73,7 @@ pub async fn set(
 
 /// Takes it away.
 pub async fn clear(conn: &mut Conn, critique: CritiqueId, concern: ConcernId) -> StoreResult<()> {
-    diesel::sql_query("DELETE FROM verdict WHERE critique_id = $1 AND concern_id = $2")
+    statement("DELETE FROM verdict WHERE critique_id = $1 AND concern_id = $2")
         .bind::<SqlUuid, _>(critique)
         .bind::<SqlUuid, _>(concern)
         .execute(conn)

@@ -3,6 +3,7 @@
 use diesel::sql_types::{Double, Text};
 use diesel_async::RunQueryDsl;
 
+use crate::statement::statement;
 use crate::{Db, StoreResult};
 
 /// One number.
@@ -24,10 +25,6 @@ pub struct Line {
 /// # Errors
 /// If the database does not answer.
 pub async fn read(db: &Db) -> StoreResult<Vec<Line>> {
-    db.door(async |conn| {
-        Ok(diesel::sql_query("SELECT * FROM work_state()")
-            .load(conn)
-            .await?)
-    })
-    .await
+    db.door(async |conn| Ok(statement("SELECT * FROM work_state()").load(conn).await?))
+        .await
 }

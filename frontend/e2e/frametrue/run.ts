@@ -56,7 +56,7 @@ export async function frametrue(reads: number): Promise<number> {
   const clips: Clip[] = [];
   for (const recipe of RECIPES) clips.push(await makeClip(recipe, folder));
   const server = await serveFolders([site, folder]);
-  const executablePath = process.env.CHROMIUM ?? '/usr/bin/chromium';
+  const executablePath = process.env.CHROMIUM ?? '/usr/bin/chromium-headless-shell';
   const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] });
   try {
     const local = `http://localhost:${server.port}/index.html`;

@@ -166,7 +166,8 @@ function inked(page: Page): Promise<number> {
 test('the student reads it, sees the stroke, and answers', async () => {
   await student.goto('/shots');
   await student.getByRole('link', { name: TITLE, exact: true }).click();
-  await student.getByRole('link', { name: 'Read the critique of r1' }).click();
+  await student.waitForURL(/\/shots\/./);
+  await student.locator('header').getByRole('link', { name: 'Read the critique of r1' }).click();
   await student.waitForURL(/\/read\//);
   const slip = student.getByRole('complementary', { name: 'Slip' });
   await slip.getByRole('button', { name: /The wrist vaults/ }).click();

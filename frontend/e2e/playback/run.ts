@@ -30,7 +30,7 @@ export async function playback(): Promise<void> {
   const clips: Clip[] = [];
   for (const recipe of RECIPES) clips.push(await makeClip(recipe, folder));
   const server = await serveFolders([site, folder]);
-  const executablePath = process.env.CHROMIUM ?? '/usr/bin/chromium';
+  const executablePath = process.env.CHROMIUM ?? '/usr/bin/chromium-headless-shell';
   const args = ['--no-sandbox', '--autoplay-policy=no-user-gesture-required'];
   const browser = await chromium.launch({ executablePath, args });
   try {

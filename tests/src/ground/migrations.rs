@@ -1,5 +1,6 @@
 //! Every migration runs forth and back, and leaves nothing behind.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -65,7 +66,18 @@ fn each_migration_undone_and_done_again_gives_the_same_schema() {
             run(&mut ddl, &folder.join("up.sql"));
         }
     });
-    assert_eq!(dump(&database.owner_url), before);
+    let after = dump(&database.owner_url);
+    let only_in = |one: &str, other: &str| {
+        let known: BTreeSet<&str> = other.lines().collect();
+        let new = one.lines().filter(|line| !known.contains(line));
+        new.collect::<Vec<_>>().join("\n")
+    };
+    assert!(
+        after == before,
+        "before:\n{}\nafter:\n{}",
+        only_in(&before, &after),
+        only_in(&after, &before)
+    );
 }
 
 #[test]

@@ -29,6 +29,17 @@ const DOORS: [&str; 19] = [
     "work_state",
 ];
 
+/// What policies ask about a row's critique, shot or footage: yes or no, about who asks.
+const QUESTIONS: [&str; 7] = [
+    "now_teaches",
+    "sees_critique",
+    "sees_sent_footage",
+    "sees_shot",
+    "told_of_revision",
+    "writes_critique",
+    "wrote_critique",
+];
+
 fn names(sql: &mut Client, query: &str) -> Vec<String> {
     let rows = sql.query(query, &[]).expect("rows");
     rows.iter().map(|row| row.get(0)).collect()
@@ -61,13 +72,15 @@ fn count(transaction: &mut Transaction<'_>, what: &str, id: Uuid) -> i64 {
 #[test]
 fn the_doors_across_people_are_these_and_no_others() {
     let database = cluster().database();
-    let present = aside(|| {
-        names(
-            &mut connect(&database.owner_url),
-            "SELECT proname::text COLLATE \"C\" FROM pg_proc WHERE prosecdef AND pronamespace = 'public'::regnamespace ORDER BY 1",
-        )
-    });
-    assert_eq!(present, DOORS);
+    let of_type = |which: &str| {
+        let query = format!(
+            "SELECT proname::text COLLATE \"C\" FROM pg_proc WHERE prosecdef AND pronamespace = 'public'::regnamespace AND {which} ORDER BY 1"
+        );
+        aside(|| names(&mut connect(&database.owner_url), &query))
+    };
+    let question = "prorettype = 'boolean'::regtype AND provolatile = 's'";
+    assert_eq!(of_type(question), QUESTIONS);
+    assert_eq!(of_type(&format!("NOT ({question})")), DOORS);
 }
 
 #[tokio::test]

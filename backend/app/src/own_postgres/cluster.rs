@@ -155,6 +155,8 @@ fn as_account(program: &Path, account: Option<&Account>, death_signal: &str) -> 
         .env_clear()
         .env("PATH", "/usr/bin:/bin")
         .env("LC_ALL", "C")
+        // Postgres forks for every connection: what it binds at its own start no connection need bind again.
+        .env("LD_BIND_NOW", "1")
         .current_dir("/")
         .process_group(0);
     command

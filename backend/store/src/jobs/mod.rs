@@ -3,6 +3,7 @@
 
 use crate::schema::job;
 use crate::sql::Number;
+use crate::statement::statement;
 use crate::{Conn, StoreError, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -144,7 +145,7 @@ pub async fn claim(
     lease_ms: i32,
     kinds: &[&str],
 ) -> StoreResult<Option<Claimed>> {
-    let row: Option<ClaimedRow> = diesel::sql_query("SELECT * FROM claim_job($1, $2, $3)")
+    let row: Option<ClaimedRow> = statement("SELECT * FROM claim_job($1, $2, $3)")
         .bind::<Text, _>(worker)
         .bind::<Integer, _>(lease_ms)
         .bind::<Array<Text>, _>(kinds)
@@ -171,7 +172,7 @@ pub async fn claim(
 
 /// Prolongs the lease; false when it was lost (cancelled, or retaken after it ran out): stop working.
 pub async fn renew(conn: &mut Conn, claimed: &Claimed, lease_ms: i32) -> StoreResult<bool> {
-    let rows: Number = diesel::sql_query(
+    let rows: Number = statement(
         "WITH kept AS (UPDATE job SET lease_until = clock_timestamp() + $3 * interval '1 millisecond'
            WHERE id = $1 AND lease_token = $2 AND state = 'running' RETURNING 1) SELECT count(*) AS n FROM kept",
     )

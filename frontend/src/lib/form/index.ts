@@ -2,3 +2,4 @@ export { default as Failure } from './Failure.svelte';
 export { default as Labelled } from './Labelled.svelte';
 export { reasonFor } from './reasons';
 export { Task } from './task.svelte';
+export { onceTyped } from './typing';
