@@ -41,7 +41,7 @@ need_commands() {
 # One line that changes whenever a source of the front end does.
 frontend_fingerprint() {
   (cd "$root/frontend" &&
-    find . -path ./node_modules -prune -o -path ./build -prune -o -path ./.svelte-kit -prune -o -path ./test-results -prune \
+    find . -path ./node_modules -prune -o -path ./e2e -prune -o -path ./build -prune -o -path ./.svelte-kit -prune -o -path ./test-results -prune \
       -o -path ./playwright-report -prune -o -type f -print0 | LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d' ' -f1)
 }
 

@@ -2,7 +2,7 @@ import { expect, test, type Page } from '@playwright/test';
 import type { RefrainHabits, RefrainPlan, RefrainShot } from '../../src/lib/api/contract';
 import { Clips } from './clips';
 import { openedBy, sentClip } from './sent';
-import { as, complaints, enrolled, mentor, office, overflow, violations } from './support';
+import { as, complaints, enrolled, mentor, office, overflow, picture, violations } from './support';
 
 const widths = [1440, 1024, 360];
 const clips = new Clips();
@@ -55,7 +55,7 @@ test.afterAll(() => clips.remove());
 
 async function sound(page: Page, name: string, width: number): Promise<void> {
   await page.waitForLoadState('networkidle');
-  await page.screenshot({ path: `${test.info().project.outputDir}/screens/${name}-${width}.png`, fullPage: true });
+  await picture(page, `${name}-${width}`);
   expect(await overflow(page), `${name} reaches beyond the window`).toBeLessThanOrEqual(0);
   expect(await violations(page), name).toEqual([]);
 }

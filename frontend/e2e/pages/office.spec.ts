@@ -125,3 +125,21 @@ test('corrects an address, and the invitation goes to the new one', async ({ bro
   await mailTo(right, /\/link\//);
   await page.context().close();
 });
+
+test('what was typed into a search just before leaving pulls nobody back', async ({ browser }) => {
+  const page = await as(browser, office);
+  for (const [path, link] of [
+    ['/office', 'Courses'],
+    ['/roster', 'Office'],
+  ]) {
+    await page.goto(path);
+    await page.getByRole('searchbox').fill('im');
+    await page.getByRole('link', { name: link, exact: true }).click();
+    await expect(page.getByRole('heading', { level: 1 })).toHaveText(link === 'Office' ? 'People' : link);
+    const reached = page.url();
+    // Typing has rested long enough by then.
+    await page.waitForTimeout(400);
+    expect(page.url()).toBe(reached);
+  }
+  await page.context().close();
+});

@@ -2,7 +2,7 @@ import { expect, test, type Page } from '@playwright/test';
 import { Clips } from './clips';
 import { frameAsked, release, saved, toSheet } from './critique';
 import { begunShot, openedBy, released, sentRevision } from './sent';
-import { as, complaints, enrolled, mentor, overflow, violations } from './support';
+import { as, complaints, enrolled, mentor, overflow, picture, violations } from './support';
 
 // One story: each test goes on where the one before ended.
 test.describe.configure({ mode: 'serial' });
@@ -49,7 +49,7 @@ const words = () => page.getByLabel('Words');
 async function shoot(name: string): Promise<void> {
   for (const width of [1440, 1024]) {
     await page.setViewportSize({ width, height: 900 });
-    await page.screenshot({ path: `${test.info().project.outputDir}/screens/${name}-${width}.png` });
+    await picture(page, `${name}-${width}`, false);
     expect(await overflow(page), `${name} reaches beyond the window`).toBeLessThanOrEqual(0);
   }
   await page.setViewportSize({ width: 1440, height: 900 });
@@ -148,7 +148,7 @@ test('the mentor reads what became of the suggestions', async () => {
   await expect(row('The opposite of an earlier ask')).toContainText('too few to rely on');
   for (const width of [1440, 1024, 360]) {
     await page.setViewportSize({ width, height: 900 });
-    await page.screenshot({ path: `${test.info().project.outputDir}/screens/taken-${width}.png`, fullPage: true });
+    await picture(page, `taken-${width}`);
     expect(await overflow(page)).toBeLessThanOrEqual(0);
     expect(await violations(page)).toEqual([]);
   }

@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
-import { expect, type Browser, type BrowserContext, type Page } from '@playwright/test';
+import { expect, test, type Browser, type BrowserContext, type Page } from '@playwright/test';
 
 /** The invented school that `refrain demo --small` plays. */
 export const SCHOOL = 'lamplighter';
@@ -95,6 +95,14 @@ export async function violations(page: Page): Promise<string[]> {
 /** How far the page reaches beyond its window, in px (WCAG 2.2, 1.4.10 asks for none). */
 export function overflow(page: Page): Promise<number> {
   return page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+}
+
+/** Set, it says that pages are to be pictured in test-results/screens, for somebody who wants to see them all. */
+const pictured = !!process.env.REFRAIN_SCREENS;
+
+/** A picture of the page as it stands, for whoever wants to look. */
+export async function picture(page: Page, name: string, fullPage = true): Promise<void> {
+  if (pictured) await page.screenshot({ path: `${test.info().project.outputDir}/screens/${name}.png`, fullPage });
 }
 
 function letters(): { path: string; at: number }[] {
