@@ -1,6 +1,6 @@
 //! What waits on a mentor's desk.
 
-use crate::statement::statement;
+use crate::statement::filtered;
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::QueryableByName;
@@ -78,7 +78,7 @@ pub async fn list(
     limit: i64,
 ) -> StoreResult<Vec<Row>> {
     let (day, id) = after.unzip();
-    Ok(statement(
+    Ok(filtered(
         "SELECT u.id AS submission_id, u.promised_on, s.id AS shot_id, s.title AS shot, u.student_id, p.name AS student, s.course_id, c.name AS course,
            r.number, r.footage_id, f.state AS footage_state, f.progress, f.frames, f.derived,
            (SELECT b.sent_at FROM submission b WHERE b.school_id = u.school_id AND b.shot_id = u.shot_id AND b.sent_at < u.sent_at

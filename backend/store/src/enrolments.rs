@@ -2,7 +2,7 @@
 
 use crate::schema::enrolment;
 use crate::sql::Number;
-use crate::statement::statement;
+use crate::statement::{filtered, statement};
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, NaiveDate, Utc};
 use diesel::prelude::*;
@@ -132,7 +132,7 @@ JOIN course c ON c.id = e.course_id";
 /// Enrolments by the student's name.
 pub async fn list(conn: &mut Conn, wanted: &Wanted) -> StoreResult<Vec<Enrolment>> {
     let (name, id) = wanted.after.clone().unzip();
-    Ok(statement(format!(
+    Ok(filtered(format!(
         "{SELECT} WHERE ($1::uuid[] IS NULL OR e.id = ANY ($1)) AND ($2::uuid IS NULL OR e.course_id = $2)
            AND ($3::uuid IS NULL OR e.mentor_id = $3) AND ($4::uuid IS NULL OR e.student_id = $4)
            AND ($5::text IS NULL OR strpos(lower(s.name), lower($5)) > 0 OR strpos(s.email, lower($5)) > 0)

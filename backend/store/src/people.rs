@@ -1,7 +1,7 @@
 //! Persons: the accounts of a school.
 
 use crate::schema::person;
-use crate::statement::statement;
+use crate::statement::{filtered, statement};
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
 use diesel::prelude::*;
@@ -95,7 +95,7 @@ pub async fn by_email(conn: &mut Conn, emails: &[String]) -> StoreResult<Vec<Per
 /// Persons by name.
 pub async fn list(conn: &mut Conn, wanted: &Wanted) -> StoreResult<Vec<Person>> {
     let (name, id) = wanted.after.clone().unzip();
-    Ok(statement(format!(
+    Ok(filtered(format!(
         "{SELECT} WHERE ($1::text IS NULL OR $1 = ANY (p.roles))
            AND ($2::text IS NULL OR strpos(lower(p.name), lower($2)) > 0 OR strpos(p.email, lower($2)) > 0)
            AND ($3::uuid IS NULL OR p.id IN (SELECT e.student_id FROM enrolment e WHERE e.mentor_id = $3))

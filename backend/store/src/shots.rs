@@ -1,7 +1,7 @@
 //! Shots and their chains of revisions.
 
 use crate::schema::shot;
-use crate::statement::statement;
+use crate::statement::{filtered, statement};
 use crate::submissions::{self, Submission};
 use crate::{Conn, StoreResult};
 use chrono::{DateTime, Utc};
@@ -155,7 +155,7 @@ pub async fn list(
     limit: i64,
 ) -> StoreResult<Vec<Shot>> {
     let (at, id) = after.unzip();
-    Ok(statement(format!(
+    Ok(filtered(format!(
         "{SELECT} WHERE e.id IS NOT NULL AND ($1::uuid IS NULL OR s.student_id = $1) AND ($2::timestamptz IS NULL OR (s.created_at, s.id) < ($2, $3))
          ORDER BY s.created_at DESC, s.id DESC LIMIT $4"
     ))

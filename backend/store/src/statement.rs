@@ -11,11 +11,26 @@ use diesel::sql_types::HasSqlType;
 /// A statement with parameters `$1`, `$2` and so on, to be bound in this order. Its text must not depend on what is asked: each text is
 /// kept for as long as its connection.
 pub(crate) fn statement<'a>(text: impl Into<String>) -> Statement<'a> {
-    Statement(diesel::sql_query(text).into_boxed())
+    Statement {
+        query: diesel::sql_query(text).into_boxed(),
+        kept: true,
+    }
 }
 
-/// See [`statement`]. What it gives is loaded by name.
-pub(crate) struct Statement<'a>(BoxedSqlQuery<'a, Pg, SqlQuery>);
+/// A statement whose best plan depends on what is bound, as that of a list with filters that may be absent: one plan for all would be
+/// a bad one for each. Nothing of it is kept.
+pub(crate) fn filtered<'a>(text: impl Into<String>) -> Statement<'a> {
+    Statement {
+        kept: false,
+        ..statement(text)
+    }
+}
+
+/// See [`statement`] and [`filtered`]. What it gives is loaded by name.
+pub(crate) struct Statement<'a> {
+    query: BoxedSqlQuery<'a, Pg, SqlQuery>,
+    kept: bool,
+}
 
 impl<'a> Statement<'a> {
     /// Binds the next parameter, of the SQL type `T`.
@@ -25,7 +40,10 @@ impl<'a> Statement<'a> {
         V: ToSql<T, Pg> + Send + 'a,
         Pg: HasSqlType<T>,
     {
-        Self(self.0.bind::<T, V>(value))
+        Self {
+            query: self.query.bind::<T, V>(value),
+            kept: self.kept,
+        }
     }
 }
 
@@ -42,10 +60,10 @@ impl QueryId for Statement<'_> {
 
 impl QueryFragment<Pg> for Statement<'_> {
     fn walk_ast<'b>(&'b self, out: AstPass<'_, 'b, Pg>) -> QueryResult<()> {
-        self.0.walk_ast(out)
+        self.query.walk_ast(out)
     }
 
     fn is_safe_to_cache_prepared(&self, _backend: &Pg) -> QueryResult<bool> {
-        Ok(true)
+        Ok(self.kept)
     }
 }

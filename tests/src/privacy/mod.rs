@@ -7,7 +7,7 @@ use uuid::Uuid;
 use crate::access::world::World;
 
 /// The doors across people. Who adds one says here that it is meant to be one.
-const DOORS: [&str; 19] = [
+const DOORS: [&str; 22] = [
     "claim_job",
     "count_documents",
     "count_waiting",
@@ -21,21 +21,21 @@ const DOORS: [&str; 19] = [
     "find_session",
     "move_enrolment",
     "move_remaining",
+    "own_shots",
     "read_feed",
     "refuse_after_release",
     "school_clearing",
     "school_habits",
+    "sent_footage",
     "submission_is_whole",
+    "told_revisions",
     "work_state",
 ];
 
-/// What policies ask about a row's critique, shot or footage: yes or no, about who asks.
-const QUESTIONS: [&str; 7] = [
+/// What policies ask about a row's critique: yes or no, about who asks.
+const QUESTIONS: [&str; 4] = [
     "now_teaches",
     "sees_critique",
-    "sees_sent_footage",
-    "sees_shot",
-    "told_of_revision",
     "writes_critique",
     "wrote_critique",
 ];
