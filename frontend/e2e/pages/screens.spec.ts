@@ -4,6 +4,7 @@ import { Clips } from './clips';
 import { openedBy, sentClip } from './sent';
 import { as, complaints, enrolled, mentor, office, overflow, PASSWORD, picture, SCHOOL, violations } from './support';
 
+// Each worker sends its own shots first.
 test.describe.configure({ mode: 'parallel' });
 
 const student = `imre@${SCHOOL}.example`;
