@@ -23,4 +23,4 @@ BEGIN
         WHERE c.mentor_id = (SELECT app_person()) AND e.mentor_id = (SELECT app_person())))', t);
   END LOOP;
 END $$;
-DROP FUNCTION sees_critique(uuid), wrote_critique(uuid), writes_critique(uuid), now_teaches(uuid), own_shots(), sent_footage(), told_revisions();
+DROP FUNCTION sees_critique(uuid), wrote_critique(uuid), now_teaches(uuid), own_shots(), sent_footage(), told_revisions();

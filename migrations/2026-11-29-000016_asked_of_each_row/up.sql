@@ -19,14 +19,7 @@ BEGIN
   RETURN EXISTS (SELECT FROM public.critique c WHERE c.id = critique_given AND c.school_id = public.app_school() AND c.mentor_id = public.app_person());
 END $$;
 
--- Who wrote it and is still the student's mentor writes on.
-CREATE FUNCTION writes_critique(critique_given uuid) RETURNS boolean
-LANGUAGE plpgsql STABLE SECURITY DEFINER COST 500 SET search_path = pg_catalog, public AS $$
-BEGIN
-  RETURN EXISTS (SELECT FROM public.critique c JOIN public.enrolment e ON e.id = c.enrolment_id WHERE c.id = critique_given
-    AND c.school_id = public.app_school() AND c.mentor_id = public.app_person() AND e.mentor_id = public.app_person());
-END $$;
-
+-- Who wrote it and still teaches its student writes on.
 CREATE FUNCTION now_teaches(critique_given uuid) RETURNS boolean
 LANGUAGE plpgsql STABLE SECURITY DEFINER COST 500 SET search_path = pg_catalog, public AS $$
 BEGIN
@@ -64,7 +57,7 @@ DO $$
 DECLARE
   f text;
 BEGIN
-  FOREACH f IN ARRAY ARRAY['sees_critique(uuid)', 'wrote_critique(uuid)', 'writes_critique(uuid)', 'now_teaches(uuid)', 'own_shots()',
+  FOREACH f IN ARRAY ARRAY['sees_critique(uuid)', 'wrote_critique(uuid)', 'now_teaches(uuid)', 'own_shots()',
     'sent_footage()', 'told_revisions()'] LOOP
     EXECUTE format('ALTER FUNCTION %s OWNER TO refrain_definer', f);
     EXECUTE format('REVOKE ALL ON FUNCTION %s FROM PUBLIC', f);
@@ -80,11 +73,11 @@ BEGIN
   FOREACH t IN ARRAY ARRAY['concern', 'note', 'verdict', 'stroke', 'trace', 'amendment'] LOOP
     EXECUTE format('ALTER POLICY seen ON %I USING ((SELECT app_is(''student'') OR app_is(''mentor'')) AND sees_critique(critique_id))', t);
     EXECUTE format('ALTER POLICY author ON %I USING ((SELECT app_is(''mentor'')) AND wrote_critique(critique_id))
-      WITH CHECK (writes_critique(critique_id))', t);
+      WITH CHECK (wrote_critique(critique_id) AND now_teaches(critique_id))', t);
   END LOOP;
 END $$;
 ALTER POLICY seen ON answer USING (sees_critique(critique_id) AND (mentor_id = (SELECT app_person()) OR now_teaches(critique_id)));
-ALTER POLICY keep ON suggestion WITH CHECK (mentor_id = (SELECT app_person()) AND writes_critique(critique_id)
+ALTER POLICY keep ON suggestion WITH CHECK (mentor_id = (SELECT app_person()) AND wrote_critique(critique_id) AND now_teaches(critique_id)
   AND EXISTS (SELECT FROM critique c WHERE c.id = critique_id AND c.released_at IS NULL));
 ALTER POLICY seen ON revision USING ((SELECT app_is('office')) OR shot_id IN (SELECT own_shots()));
 ALTER POLICY told ON revision USING (id IN (SELECT t.revision_id FROM told_revisions() t));

@@ -33,12 +33,7 @@ const DOORS: [&str; 22] = [
 ];
 
 /// What policies ask about a row's critique: yes or no, about who asks.
-const QUESTIONS: [&str; 4] = [
-    "now_teaches",
-    "sees_critique",
-    "writes_critique",
-    "wrote_critique",
-];
+const QUESTIONS: [&str; 3] = ["now_teaches", "sees_critique", "wrote_critique"];
 
 fn names(sql: &mut Client, query: &str) -> Vec<String> {
     let rows = sql.query(query, &[]).expect("rows");
