@@ -10,7 +10,7 @@ ALTER POLICY told ON revision
   USING (id IN (SELECT c.revision_id FROM critique c WHERE c.mentor_id = (SELECT app_person()) AND c.released_at <= now()));
 ALTER POLICY taught ON footage USING (id IN (SELECT r.footage_id FROM revision r JOIN shot s ON s.id = r.shot_id
   JOIN enrolment e ON e.id = s.enrolment_id WHERE e.mentor_id = (SELECT app_person())));
-ALTER POLICY told ON footage USING (id IN (SELECT r.footage_id FROM critique c JOIN revision r ON r.id = c.revision_id
+CREATE POLICY told ON footage FOR SELECT TO refrain_app USING (id IN (SELECT r.footage_id FROM critique c JOIN revision r ON r.id = c.revision_id
   WHERE c.mentor_id = (SELECT app_person()) AND c.released_at <= now()));
 DO $$
 DECLARE
@@ -23,4 +23,4 @@ BEGIN
         WHERE c.mentor_id = (SELECT app_person()) AND e.mentor_id = (SELECT app_person())))', t);
   END LOOP;
 END $$;
-DROP FUNCTION sees_critique(uuid), wrote_critique(uuid), now_teaches(uuid), own_shots(), sent_footage(), told_revisions();
+DROP FUNCTION sees_critique(uuid), wrote_critique(uuid), now_teaches(uuid), own_shot(uuid), sees_sent_footage(uuid), told_of_revision(uuid, uuid);

@@ -7,7 +7,7 @@ use uuid::Uuid;
 use crate::access::world::World;
 
 /// The doors across people. Who adds one says here that it is meant to be one.
-const DOORS: [&str; 22] = [
+const DOORS: [&str; 19] = [
     "claim_job",
     "count_documents",
     "count_waiting",
@@ -21,19 +21,23 @@ const DOORS: [&str; 22] = [
     "find_session",
     "move_enrolment",
     "move_remaining",
-    "own_shots",
     "read_feed",
     "refuse_after_release",
     "school_clearing",
     "school_habits",
-    "sent_footage",
     "submission_is_whole",
-    "told_revisions",
     "work_state",
 ];
 
-/// What policies ask about a row's critique: yes or no, about who asks.
-const QUESTIONS: [&str; 3] = ["now_teaches", "sees_critique", "wrote_critique"];
+/// What policies ask about a row's critique, shot or footage: yes or no, about who asks.
+const QUESTIONS: [&str; 6] = [
+    "now_teaches",
+    "own_shot",
+    "sees_critique",
+    "sees_sent_footage",
+    "told_of_revision",
+    "wrote_critique",
+];
 
 fn names(sql: &mut Client, query: &str) -> Vec<String> {
     let rows = sql.query(query, &[]).expect("rows");
