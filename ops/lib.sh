@@ -38,11 +38,15 @@ need_commands() {
   done
 }
 
-# One line that changes whenever a source of the front end does.
+# One line that changes whenever a file of the front end does that somebody wrote, save those in the folders among
+# the arguments.
 frontend_fingerprint() {
+  local folder prune=()
+  for folder in node_modules build .svelte-kit test-results playwright-report "$@"; do
+    prune+=(-path "./$folder" -prune -o)
+  done
   (cd "$root/frontend" &&
-    find . -path ./node_modules -prune -o -path ./e2e -prune -o -path ./build -prune -o -path ./.svelte-kit -prune -o -path ./test-results -prune \
-      -o -path ./playwright-report -prune -o -type f -print0 | LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d' ' -f1)
+    find . "${prune[@]}" -type f -print0 | LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d' ' -f1)
 }
 
 # Installs the front end's packages unless those of the present lock file are there.
@@ -58,7 +62,7 @@ frontend_packages() {
 # Builds the front end unless the build folder already is that of the present sources.
 frontend_build() {
   local stamp="$root/frontend/build/.fingerprint" now
-  now=$(frontend_fingerprint)
+  now=$(frontend_fingerprint e2e)
   [ -f "$stamp" ] && [ "$(cat "$stamp")" = "$now" ] && return 0
   frontend_packages
   say "building the front end"

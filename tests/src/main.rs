@@ -3,6 +3,7 @@
 mod access;
 mod architecture;
 mod archive;
+mod clips;
 mod contract;
 mod critique;
 mod ground;

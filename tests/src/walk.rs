@@ -1,42 +1,11 @@
 //! The road from end to end, as its people walk it: enrolled, invited, sent, critiqued, answered, revised, judged, remembered.
 
-use std::path::Path;
-use std::process::Command;
-
 use serde_json::{Value, json};
 use tests::harness::client::Client;
 use tests::harness::{TestApp, wait_for};
 use uuid::Uuid;
 
-/// A clip that moves, made by ffmpeg.
-fn clip(folder: &Path, name: &str, frames: u32) -> Vec<u8> {
-    let file = folder.join(name);
-    let made = Command::new("ffmpeg")
-        .args([
-            "-v",
-            "error",
-            "-y",
-            "-f",
-            "lavfi",
-            "-i",
-            "testsrc2=size=160x90:rate=24",
-            "-frames:v",
-        ])
-        .arg(frames.to_string())
-        .args([
-            "-c:v",
-            "libx264",
-            "-preset",
-            "ultrafast",
-            "-pix_fmt",
-            "yuv420p",
-        ])
-        .arg(&file)
-        .status()
-        .expect("ffmpeg runs");
-    assert!(made.success());
-    std::fs::read(file).expect("a clip")
-}
+use crate::clips::moving;
 
 /// The link of the newest mail to that address.
 async fn link_in_mail(t: &TestApp, address: &str) -> String {
@@ -217,7 +186,7 @@ async fn the_road_from_end_to_end() {
         .await
         .expect(201);
     let shot = shot["id"].as_str().expect("an id").to_owned();
-    let footage = upload(&student, &clip(&t.var, "r1.mp4", 24)).await;
+    let footage = upload(&student, &moving(24)).await;
     let r1 = send(&student, &shot, &footage, "The hand feels late.").await;
     assert_eq!(r1["quota"]["left"], 15);
     said_in_mail(&t, "1 of 16 sent, 15 left, critique promised by ").await;
@@ -280,7 +249,7 @@ async fn the_road_from_end_to_end() {
         )
         .await
         .expect(200);
-    let footage = upload(&student, &clip(&t.var, "r2.mp4", 30)).await;
+    let footage = upload(&student, &moving(30)).await;
     let r2 = send(&student, &shot, &footage, "Reworked.").await;
     let c2 = open(&mentor, &r2).await;
     judge(&mentor, &c2, &wrist, "cleared").await;
@@ -290,7 +259,7 @@ async fn the_road_from_end_to_end() {
         .post(&format!("/api/v1/critiques/{c2}/release"), &json!({}))
         .await
         .expect(200);
-    let footage = upload(&student, &clip(&t.var, "r3.mp4", 30)).await;
+    let footage = upload(&student, &moving(30)).await;
     let r3 = send(&student, &shot, &footage, "Again.").await;
     let c3 = open(&mentor, &r3).await;
     let carried = mentor

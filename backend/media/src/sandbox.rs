@@ -25,7 +25,6 @@ enum Isolation {
 #[derive(Debug, Clone)]
 pub struct Sandbox {
     isolation: Isolation,
-    version: Option<String>,
     missing: Vec<&'static str>,
 }
 
@@ -65,7 +64,6 @@ impl Sandbox {
             .collect();
         Self {
             isolation: try_namespaces(),
-            version: ffmpeg_version(),
             missing,
         }
     }
@@ -89,11 +87,6 @@ impl Sandbox {
     /// (`util-linux`), `nice` (`coreutils`).
     pub fn missing(&self) -> &[&'static str] {
         &self.missing
-    }
-
-    /// The version ffmpeg gives of itself.
-    pub fn ffmpeg_version(&self) -> Option<&str> {
-        self.version.as_deref()
     }
 
     /// One sentence for the person who runs the server.
@@ -223,19 +216,6 @@ fn try_namespaces() -> Isolation {
             why: error.to_string(),
         },
     }
-}
-
-fn ffmpeg_version() -> Option<String> {
-    let output = Command::new(FFMPEG)
-        .arg("-version")
-        .stdin(Stdio::null())
-        .output()
-        .ok()?;
-    let text = String::from_utf8_lossy(&output.stdout);
-    text.strip_prefix("ffmpeg version ")?
-        .split_whitespace()
-        .next()
-        .map(str::to_owned)
 }
 
 /// Whether a complaint comes from the programs that shut the job in: then the job never began.

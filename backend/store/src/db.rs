@@ -2,6 +2,7 @@
 
 use crate::statement::statement;
 use crate::{StoreError, StoreResult};
+use deadpool::managed::QueueMode;
 use diesel::sql_types::Text;
 use diesel_async::pooled_connection::AsyncDieselConnectionManager;
 use diesel_async::pooled_connection::deadpool::{Object, Pool};
@@ -20,10 +21,12 @@ pub struct Db {
 }
 
 impl Db {
-    /// A pool of at most `size` connections to `url`; connects on first use.
+    /// A pool of at most `size` connections to `url`; connects on first use. The connection that came back last goes out first: it
+    /// has its plans and the pages of the catalogue at hand.
     pub fn new(url: &str, size: usize) -> StoreResult<Db> {
         let pool = Pool::builder(AsyncDieselConnectionManager::new(url))
             .max_size(size)
+            .queue_mode(QueueMode::Lifo)
             .build()
             .map_err(|e| StoreError::Unreachable(e.into()))?;
         Ok(Db { pool })

@@ -1,6 +1,8 @@
 import { execFile } from 'node:child_process';
+import { copyFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { promisify } from 'node:util';
+import { kept } from '../kept';
 import { barcodeFilter } from './barcode';
 
 const run = promisify(execFile);
@@ -41,9 +43,8 @@ export const RECIPES: Recipe[] = [
   { name: 'variable', rate: '24', frames: 240, retime: 'settb=1/90000,setpts=N*3750+1400*sin(N*1.7)+1400' },
 ];
 
-/** Makes source, review copy and table in `folder`. The table is read from the source by ffprobe. */
+/** Makes the review copy in `folder`, and the table, which ffprobe reads from the source. */
 export async function makeClip(recipe: Recipe, folder: string): Promise<Clip> {
-  const source = join(folder, `${recipe.name}-source.mkv`);
   const copy = join(folder, `${recipe.name}.mp4`);
   const size = recipe.size ?? { width: 640, height: 360 };
   const picture = `testsrc2=size=${size.width}x${size.height}:rate=${recipe.rate}`;
@@ -51,21 +52,21 @@ export async function makeClip(recipe: Recipe, folder: string): Promise<Clip> {
   const timing = recipe.retime ? ['-fps_mode', 'passthrough', '-enc_time_base', '1/90000'] : [];
   const encode = ['-c:v', 'libx264', '-preset', 'ultrafast', '-crf', '18', '-pix_fmt', 'yuv420p'];
   const limit = ['-frames:v', String(recipe.frames)];
-  await ffmpeg(['-f', 'lavfi', '-i', picture, '-vf', filters, ...limit, ...timing, ...encode, source]);
-  await reviewCopy(source, copy, size);
+  const source = kept(['-f', 'lavfi', '-i', picture, '-vf', filters, ...limit, ...timing, ...encode], 'mkv');
+  copyFileSync(reviewCopy(source, size), copy);
   const table = await frameTable(source);
   if (table.pts.length !== recipe.frames) throw new Error(`${recipe.name}: ${table.pts.length} frames in the table`);
   return { name: recipe.name, copy, frames: recipe.frames, size, copyRate: COPY_RATE, table };
 }
 
-/** A copy made for stepping: frame i at i/24 s, a key frame every 12, no B-frames. */
-async function reviewCopy(source: string, copy: string, size: { width: number; height: number }): Promise<void> {
+/** The path of a copy made for stepping: frame i at i/24 s, a key frame every 12, no B-frames. */
+function reviewCopy(source: string, size: { width: number; height: number }): string {
   const base = COPY_RATE * TICKS;
   const filters = `settb=1/${base},setpts=N*${TICKS},scale=${size.width}:${size.height}:out_color_matrix=bt709:out_range=tv,format=yuv420p`;
   const timing = ['-fps_mode', 'passthrough', '-enc_time_base', `1/${base}`, '-video_track_timescale', String(base)];
   const groups = ['-g', '12', '-keyint_min', '12', '-sc_threshold', '0', '-bf', '0'];
   const encode = ['-c:v', 'libx264', '-preset', 'veryfast', '-crf', '18', '-movflags', '+faststart'];
-  await ffmpeg(['-i', source, '-map', '0:v:0', '-vf', filters, ...timing, ...encode, ...groups, copy]);
+  return kept(['-i', source, '-map', '0:v:0', '-vf', filters, ...timing, ...encode, ...groups], 'mp4');
 }
 
 async function frameTable(source: string): Promise<Clip['table']> {
@@ -77,8 +78,4 @@ async function frameTable(source: string): Promise<Clip['table']> {
   const pts = probe.frames.map((frame) => Number(frame.best_effort_timestamp));
   const lastDuration = Math.round((pts[pts.length - 1] - pts[0]) / (pts.length - 1));
   return { pts, num, den, lastDuration };
-}
-
-async function ffmpeg(args: string[]): Promise<void> {
-  await run('ffmpeg', ['-v', 'error', '-nostdin', '-y', ...args]);
 }

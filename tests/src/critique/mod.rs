@@ -94,8 +94,8 @@ impl Yard {
 
     /// Runs SQL as a superuser, past the policies; the triggers hold for a superuser too.
     fn as_owner(&self, sql: &str) -> Result<u64, String> {
-        aside(|| {
-            let done = connect(&self.t.database.owner_url).execute(sql, &[]);
+        self.t.database.as_owner(|owner| {
+            let done = owner.execute(sql, &[]);
             done.map_err(|error| why(&error))
         })
     }
@@ -118,8 +118,8 @@ impl Yard {
 
     /// The first column of the one row, as text.
     fn one(&self, sql: &str) -> String {
-        aside(|| {
-            let row = connect(&self.t.database.owner_url).query_one(sql, &[]);
+        self.t.database.as_owner(|owner| {
+            let row = owner.query_one(sql, &[]);
             row.unwrap_or_else(|e| panic!("{sql}: {e:?}")).get(0)
         })
     }

@@ -3,8 +3,8 @@
 use std::fs::{self, File, Permissions};
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use std::thread;
 
 use app::own_postgres::{OWNER_ROLE, OwnPostgres, OwnPostgresOptions};
@@ -30,6 +30,33 @@ pub struct Database {
     pub ddl_url: String,
     /// The program's.
     pub app_url: String,
+    owner: Arc<Mutex<Kept>>,
+}
+
+/// A connection that waits for the next who needs it.
+#[derive(Default)]
+struct Kept(Option<postgres::Client>);
+
+impl Drop for Kept {
+    fn drop(&mut self) {
+        aside(|| drop(self.0.take()));
+    }
+}
+
+impl std::fmt::Debug for Kept {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_tuple("Kept").field(&self.0.is_some()).finish()
+    }
+}
+
+impl Database {
+    /// Runs work as the superuser, past every policy, over a connection that is kept for the next time.
+    pub fn as_owner<T: Send>(&self, work: impl FnOnce(&mut postgres::Client) -> T + Send) -> T {
+        aside(|| {
+            let mut kept = self.owner.lock().unwrap_or_else(PoisonError::into_inner);
+            work(kept.0.get_or_insert_with(|| connect(&self.owner_url)))
+        })
+    }
 }
 
 /// The one cluster of this process, started by whoever asks first.
@@ -62,6 +89,7 @@ impl Cluster {
             owner_url: self.postgres.url(OWNER_ROLE, &name),
             ddl_url: self.postgres.url("refrain_ddl", &name),
             app_url: self.postgres.url("refrain_app", &name),
+            owner: Arc::default(),
         }
     }
 

@@ -7,7 +7,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use uuid::Uuid;
 
 use super::client::Client;
-use super::cluster::{Database, aside, connect};
+use super::cluster::Database;
 
 /// A school.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -152,8 +152,8 @@ impl Builder<'_> {
     }
 
     fn execute(&self, sql: &str, values: &[&(dyn postgres::types::ToSql + Sync)]) {
-        aside(|| {
-            connect(&self.database.owner_url)
+        self.database.as_owner(|owner| {
+            owner
                 .execute(sql, values)
                 .unwrap_or_else(|e| panic!("{sql}: {e:?}"));
         });

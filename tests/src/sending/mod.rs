@@ -9,8 +9,6 @@ mod reference_client;
 mod sends;
 mod tus;
 
-use std::process::Command;
-
 use app::config::Config;
 use reqwest::Method;
 use serde_json::{Value, json};
@@ -19,6 +17,8 @@ use tests::harness::cluster::{aside, connect};
 use tests::harness::people::{Course, Enrolment, Person, School};
 use tests::harness::{TestApp, now, wait_for};
 use uuid::Uuid;
+
+use crate::clips::clip;
 
 /// How often the tests that race or cut are repeated: a few times, or as often as `REFRAIN_TEST_REPEATS` says.
 fn repeats(few: usize) -> usize {
@@ -163,20 +163,6 @@ async fn footage_in(who: &Client, id: &str, state: &str) -> Value {
         (footage["state"] == state).then_some(footage)
     })
     .await
-}
-
-/// A clip made by ffmpeg: what its words say, as the bytes of a file with that ending.
-fn clip(ending: &str, words: &[&str]) -> Vec<u8> {
-    let folder = tempfile::tempdir().expect("a folder");
-    let file = folder.path().join(format!("clip.{ending}"));
-    let status = Command::new("ffmpeg")
-        .args(["-v", "error", "-nostdin", "-y"])
-        .args(words)
-        .arg(&file)
-        .status()
-        .expect("ffmpeg runs");
-    assert!(status.success(), "{words:?}");
-    std::fs::read(file).expect("a clip")
 }
 
 /// One second that moves, at 24 frames a second, with sound.

@@ -125,6 +125,7 @@ impl Launch<'_> {
                     "fsync=off",
                     "synchronous_commit=off",
                     "full_page_writes=off",
+                    "autovacuum=off",
                     "wal_level=minimal",
                     "max_wal_senders=0",
                 ]

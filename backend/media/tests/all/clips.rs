@@ -3,6 +3,7 @@
 //! Every frame has a bar code at its top left: twelve cells, the bits of the frame's number from the lowest (white is
 //! one), and below them their complement, so that a frame that shows no code, or half of two, is noticed.
 
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::LazyLock;
@@ -49,16 +50,41 @@ pub fn ffmpeg(args: &[&str]) {
     );
 }
 
-/// Makes a clip of numbered frames; `args` say how it is stored.
+/// Makes a clip of numbered frames; `args` say how it is stored. It is kept below the build's folder, so that ffmpeg runs
+/// once for it and not at every run of the tests.
 pub fn clip(folder: &Path, name: &str, frames: u32, rate: &str, args: &[&str]) -> PathBuf {
-    let path = folder.join(name);
     let source = numbered(frames, rate);
     let mut all = vec!["-f", "lavfi", "-i", &source];
     all.extend_from_slice(args);
-    let path_text = path.to_str().unwrap();
-    all.push(path_text);
-    ffmpeg(&all);
+    let path = folder.join(name);
+    let kept = kept(&all, &path);
+    if !kept.exists() {
+        let clips = kept.parent().unwrap();
+        std::fs::create_dir_all(clips).unwrap();
+        let new = tempfile::tempdir_in(clips).unwrap();
+        let file = new.path().join(name);
+        all.push(file.to_str().unwrap());
+        ffmpeg(&all);
+        // In one step: another test may read it meanwhile.
+        std::fs::rename(&file, &kept).unwrap();
+    }
+    std::fs::copy(kept, &path).unwrap();
     path
+}
+
+/// Where the clip of these arguments lies: another ffmpeg makes another.
+fn kept(args: &[&str], path: &Path) -> PathBuf {
+    static FFMPEG: LazyLock<Vec<u8>> = LazyLock::new(|| {
+        let version = Command::new("ffmpeg").arg("-version").output();
+        version.unwrap().stdout
+    });
+    let mut hasher = DefaultHasher::new();
+    (&*FFMPEG, args).hash(&mut hasher);
+    let name = format!("{:016x}", hasher.finish());
+    Path::new(env!("CARGO_TARGET_TMPDIR"))
+        .join("clips")
+        .join(name)
+        .with_extension(path.extension().unwrap_or_default())
 }
 
 /// The numbers read from each frame of a video or image, after a filter that brings the code back to the top left.

@@ -131,9 +131,16 @@ async fn dropping_the_call_ends_everything_too() {
             started.notify_one();
         }
     };
+    // Between two programs of the work none lives.
+    let seen_at_work = async {
+        started.notified().await;
+        while !lives(slow.folder.path()) {
+            tokio::time::sleep(Duration::from_millis(1)).await;
+        }
+    };
     tokio::select! {
-        _ = slow.prepare(&limits, at_work, std::future::pending()) => panic!("it ended before it was dropped"),
-        () = started.notified() => assert!(lives(slow.folder.path()), "the search does not see the work"),
+        _ = slow.prepare(&limits, at_work, std::future::pending()) => panic!("it ended before it was seen at work and dropped"),
+        () = seen_at_work => {}
     }
     let until = Instant::now() + Duration::from_secs(2);
     while lives(slow.folder.path()) && Instant::now() < until {
