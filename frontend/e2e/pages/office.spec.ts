@@ -133,6 +133,11 @@ test('what was typed into a search just before leaving pulls nobody back', async
     ['/roster', 'Office'],
   ]) {
     await page.goto(path);
+    // What the next page needs comes after typing has rested.
+    await page.route('**/api/v1/**', async (route) => {
+      await new Promise((slow) => setTimeout(slow, 600));
+      await route.continue();
+    });
     await page.getByRole('searchbox').fill('im');
     await page.getByRole('link', { name: link, exact: true }).click();
     await expect(page.getByRole('heading', { level: 1 })).toHaveText(link === 'Office' ? 'People' : link);
@@ -140,6 +145,7 @@ test('what was typed into a search just before leaving pulls nobody back', async
     // Typing has rested long enough by then.
     await page.waitForTimeout(400);
     expect(page.url()).toBe(reached);
+    await page.unroute('**/api/v1/**');
   }
   await page.context().close();
 });
