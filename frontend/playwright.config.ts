@@ -7,7 +7,7 @@ export default defineConfig({
   outputDir: process.env.REFRAIN_BROWSER_OUTPUT ?? 'test-results',
   timeout: 180_000,
   // Files side by side: they wait more than they compute.
-  workers: 2,
+  workers: 3,
   retries: 0,
   forbidOnly: !!process.env.CI,
   reporter: 'list',

@@ -8,20 +8,21 @@ const FOLDER = fileURLToPath(new URL('../node_modules/.cache/clips', import.meta
 let ffmpeg: Buffer | undefined;
 
 /**
- * The path of the clip that ffmpeg makes of these arguments, a file with that ending. It stays where it is, so that
+ * The path of the clip that ffmpeg makes of these arguments, a file of that name. It stays where it is, so that
  * ffmpeg runs once for it and not at every run of the tests; another ffmpeg makes another. Not to be changed.
  */
-export function kept(args: string[], ending: string): string {
+export function kept(args: string[], name: string): string {
   ffmpeg ??= execFileSync('ffmpeg', ['-version']);
-  const name = createHash('sha256').update(ffmpeg).update(args.join('\0')).digest('hex').slice(0, 16);
-  const path = join(FOLDER, `${name}.${ending}`);
+  const hash = createHash('sha256').update(ffmpeg).update(args.join('\0')).digest('hex').slice(0, 16);
+  const folder = join(FOLDER, hash);
+  const path = join(folder, name);
   if (existsSync(path)) return path;
-  mkdirSync(FOLDER, { recursive: true });
-  const folder = mkdtempSync(join(FOLDER, 'new-'));
-  const made = join(folder, `clip.${ending}`);
+  mkdirSync(folder, { recursive: true });
+  const making = mkdtempSync(join(FOLDER, 'new-'));
+  const made = join(making, name);
   execFileSync('ffmpeg', ['-v', 'error', '-nostdin', '-y', ...args, made]);
   // In one step: another test may read it meanwhile.
   renameSync(made, path);
-  rmSync(folder, { recursive: true });
+  rmSync(making, { recursive: true });
   return path;
 }

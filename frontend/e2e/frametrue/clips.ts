@@ -52,7 +52,7 @@ export async function makeClip(recipe: Recipe, folder: string): Promise<Clip> {
   const timing = recipe.retime ? ['-fps_mode', 'passthrough', '-enc_time_base', '1/90000'] : [];
   const encode = ['-c:v', 'libx264', '-preset', 'ultrafast', '-crf', '18', '-pix_fmt', 'yuv420p'];
   const limit = ['-frames:v', String(recipe.frames)];
-  const source = kept(['-f', 'lavfi', '-i', picture, '-vf', filters, ...limit, ...timing, ...encode], 'mkv');
+  const source = kept(['-f', 'lavfi', '-i', picture, '-vf', filters, ...limit, ...timing, ...encode], 'source.mkv');
   copyFileSync(reviewCopy(source, size), copy);
   const table = await frameTable(source);
   if (table.pts.length !== recipe.frames) throw new Error(`${recipe.name}: ${table.pts.length} frames in the table`);
@@ -66,7 +66,7 @@ function reviewCopy(source: string, size: { width: number; height: number }): st
   const timing = ['-fps_mode', 'passthrough', '-enc_time_base', `1/${base}`, '-video_track_timescale', String(base)];
   const groups = ['-g', '12', '-keyint_min', '12', '-sc_threshold', '0', '-bf', '0'];
   const encode = ['-c:v', 'libx264', '-preset', 'veryfast', '-crf', '18', '-movflags', '+faststart'];
-  return kept(['-i', source, '-map', '0:v:0', '-vf', filters, ...timing, ...encode, ...groups], 'mp4');
+  return kept(['-i', source, '-map', '0:v:0', '-vf', filters, ...timing, ...encode, ...groups], 'copy.mp4');
 }
 
 async function frameTable(source: string): Promise<Clip['table']> {

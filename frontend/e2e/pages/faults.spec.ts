@@ -1,23 +1,21 @@
 import { expect, test, type Browser, type Page } from '@playwright/test';
 import { breakDecoderAfter, WITHOUT_DECODER } from '../frametrue/decoders';
-import { Clips } from './clips';
+import { clip } from './clips';
 import { FrameReader, saved, toSheet, writeNote } from './critique';
 import { openedBy, sentClip } from './sent';
 import { as, mentor, PASSWORD, SCHOOL } from './support';
 
 const student = `imre@${SCHOOL}.example`;
-const clips = new Clips();
 let critique = '';
 
 test.beforeAll(async ({ browser }) => {
   const sender = await as(browser, student);
-  const submission = await sentClip(sender, 'Wheelbarrow', clips.make('wheelbarrow.mp4', { frames: 96 }));
+  const submission = await sentClip(sender, 'Wheelbarrow', clip('wheelbarrow.mp4', { frames: 96 }));
   await sender.context().close();
   const opener = await as(browser, mentor);
   critique = await openedBy(opener, submission);
   await opener.context().close();
 });
-test.afterAll(() => clips.remove());
 
 /** The critique page with its sheet in hand. */
 async function atTheSheet(browser: Browser, script?: string): Promise<Page> {

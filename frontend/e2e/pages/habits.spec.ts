@@ -1,18 +1,17 @@
 import { expect, test, type Page } from '@playwright/test';
 import type { RefrainHabits, RefrainPlan, RefrainShot } from '../../src/lib/api/contract';
-import { Clips } from './clips';
+import { clip } from './clips';
 import { openedBy, sentClip } from './sent';
 import { as, complaints, enrolled, mentor, office, overflow, picture, violations } from './support';
 
 const widths = [1440, 1024, 360];
-const clips = new Clips();
 /** Somebody whose wrists were noted in each of two shots, and who has a third one. */
 let student = '';
 
 /** Sends a shot, and as its mentor writes notes and releases them. */
 async function told(sender: Page, opener: Page, title: string, notes: object[]): Promise<void> {
-  const clip = clips.make('shot.mp4', { frames: 24 });
-  const critique = (await openedBy(opener, await sentClip(sender, title, clip))).split('/').at(-1);
+  const made = clip('shot.mp4', { frames: 24 });
+  const critique = (await openedBy(opener, await sentClip(sender, title, made))).split('/').at(-1);
   const headers = { 'Refrain-Request': '1' };
   for (const note of notes) {
     const path = `/api/v1/critiques/${critique}/notes/${crypto.randomUUID()}`;
@@ -51,7 +50,6 @@ test.beforeAll(async ({ browser }) => {
   await sender.context().close();
   await opener.context().close();
 });
-test.afterAll(() => clips.remove());
 
 async function sound(page: Page, name: string, width: number): Promise<void> {
   await page.waitForLoadState('networkidle');

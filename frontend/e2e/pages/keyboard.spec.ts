@@ -1,7 +1,7 @@
 import { expect, test, type Page } from '@playwright/test';
-import { Clips } from './clips';
+import { clip } from './clips';
 import { sentClip } from './sent';
-import { as, mentor, PASSWORD, SCHOOL } from './support';
+import { as, enrolled, hired, PASSWORD, SCHOOL } from './support';
 
 const student = `imre@${SCHOOL}.example`;
 
@@ -63,12 +63,12 @@ test('the first tab stop skips to the page', async ({ browser }) => {
 test('Enter on the desk opens the first submission, its marks hidden until the opening is left', async ({
   browser,
 }) => {
-  const clips = new Clips();
-  const sender = await as(browser, student);
-  await sentClip(sender, 'Bucket and rope', clips.make('bucket.mp4', { frames: 24 }));
+  // Nobody else's submissions come between.
+  const teacher = await hired(browser, 'berit', 'Berit Holm');
+  const sender = await as(browser, await enrolled(browser, 'noor', 'Noor Haddad', teacher));
+  await sentClip(sender, 'Bucket and rope', clip('bucket.mp4', { frames: 24 }));
   await sender.context().close();
-  clips.remove();
-  const page = await as(browser, mentor);
+  const page = await as(browser, teacher);
   await page.goto('/desk');
   await expect(page.getByText('opens the first')).toBeVisible();
   await page.keyboard.press('Enter');

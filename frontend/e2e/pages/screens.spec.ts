@@ -1,6 +1,6 @@
 import { expect, test, type Browser, type Page } from '@playwright/test';
 import type { RefrainShot } from '../../src/lib/api/contract';
-import { Clips } from './clips';
+import { clip } from './clips';
 import { openedBy, sentClip } from './sent';
 import { as, complaints, enrolled, mentor, office, overflow, PASSWORD, picture, SCHOOL, violations } from './support';
 
@@ -14,7 +14,6 @@ const student = `imre@${SCHOOL}.example`;
  */
 const windows = [[1440, 1024, 720], [360]];
 
-const clips = new Clips();
 /** Address of a critique that is being written, of a shot of one revision. */
 let draft = '';
 /** Address of a released critique with revisions before it, as the mentor and as the student see it. */
@@ -27,7 +26,7 @@ let newcomer = '';
 
 test.beforeAll(async ({ browser }) => {
   const sender = await as(browser, student);
-  const waiting = clips.make('waiting.mp4', { frames: 24 });
+  const waiting = clip('waiting.mp4', { frames: 24 });
   const submission = await sentClip(sender, 'Ladder in the wind', waiting);
   await sentClip(sender, 'Lid and kettle', waiting);
   const told = (await (await sender.request.get('/api/v1/refrain')).json()) as { items: RefrainShot[] };
@@ -43,7 +42,6 @@ test.beforeAll(async ({ browser }) => {
   await opener.context().close();
   newcomer = await enrolled(browser, 'ada', 'Ada Lindqvist');
 });
-test.afterAll(() => clips.remove());
 
 /** A page that says what it is, in a language it names, inside its window, and without a fault axe can find. */
 async function sound(page: Page, name: string, widths: number[]): Promise<void> {

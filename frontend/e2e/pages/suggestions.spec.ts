@@ -1,5 +1,5 @@
 import { expect, test, type Page } from '@playwright/test';
-import { Clips } from './clips';
+import { clip } from './clips';
 import { frameAsked, release, saved, toSheet } from './critique';
 import { begunShot, openedBy, released, sentRevision } from './sent';
 import { as, complaints, enrolled, mentor, overflow, picture, violations } from './support';
@@ -7,7 +7,6 @@ import { as, complaints, enrolled, mentor, overflow, picture, violations } from 
 // One story: each test goes on where the one before ended.
 test.describe.configure({ mode: 'serial' });
 
-const clips = new Clips();
 let page: Page;
 let said: string[] = [];
 
@@ -18,14 +17,14 @@ const BIGGER = 'The left arm swing is too small, push it bigger.';
 test.beforeAll(async ({ browser }) => {
   const student = await as(browser, await enrolled(browser, 'kesi', 'Kesi Arnholt'));
   const teaches = await as(browser, mentor);
-  const clip = clips.make('barrel.mp4', { frames: FRAMES });
+  const made = clip('barrel.mp4', { frames: FRAMES });
   const shot = await begunShot(student, 'Barrel down the ramp');
-  const first = await openedBy(teaches, await sentRevision(student, shot, clip));
+  const first = await openedBy(teaches, await sentRevision(student, shot, made));
   await released(teaches, first, [
     { words: WRIST, span: { start: 4, end: 6 }, principles: ['spacing'], parts: [{ part: 'wrist', side: 'left' }] },
     { words: BIGGER, span: { start: 10, end: 18 }, principles: ['posing'], parts: [{ part: 'arm', side: 'left' }] },
   ]);
-  const second = await openedBy(teaches, await sentRevision(student, shot, clip));
+  const second = await openedBy(teaches, await sentRevision(student, shot, made));
   await student.context().close();
   await teaches.context().close();
   page = await as(browser, mentor);
@@ -34,7 +33,6 @@ test.beforeAll(async ({ browser }) => {
   await toSheet(page);
 });
 test.afterAll(async () => {
-  clips.remove();
   await page.context().close();
 });
 

@@ -32,8 +32,13 @@ export async function as(browser: Browser, email: string, width = 1440): Promise
   return context.newPage();
 }
 
-/** Has the office enrol somebody new with the mentor, and takes their invitation; their address, already signed in. */
-export async function enrolled(browser: Browser, key: string, name: string): Promise<string> {
+async function add(page: Page, path: string, data: object): Promise<void> {
+  const answer = await page.request.post(path, { headers: { 'Refrain-Request': '1' }, data });
+  expect(answer.status(), await answer.text()).toBe(201);
+}
+
+/** Has the office enrol somebody new with a mentor, and takes their invitation; their address, already signed in. */
+export async function enrolled(browser: Browser, key: string, name: string, teacher = mentor): Promise<string> {
   const email = newAddress(key);
   const page = await as(browser, office);
   const first = async (path: string, fits: (row: { id: string; email?: string }) => boolean): Promise<string> => {
@@ -41,13 +46,23 @@ export async function enrolled(browser: Browser, key: string, name: string): Pro
     return answer.items.find(fits)?.id ?? '';
   };
   const course_id = await first('/api/v1/courses', () => true);
-  const mentor_id = await first('/api/v1/persons?role=mentor', (row) => row.email === mentor);
-  const answer = await page.request.post('/api/v1/enrolments', {
-    headers: { 'Refrain-Request': '1' },
-    data: { course_id, mentor_id, starts_on: '2020-01-01', student: { name, email } },
-  });
-  expect(answer.status(), await answer.text()).toBe(201);
+  const mentor_id = await first('/api/v1/persons?role=mentor', (row) => row.email === teacher);
+  const enrolment = { course_id, mentor_id, starts_on: '2020-01-01', student: { name, email } };
+  await add(page, '/api/v1/enrolments', enrolment);
   await page.context().close();
+  return joined(browser, email);
+}
+
+/** Has the office invite somebody new who teaches, and takes their invitation; their address, already signed in. */
+export async function hired(browser: Browser, key: string, name: string): Promise<string> {
+  const email = newAddress(key);
+  const page = await as(browser, office);
+  await add(page, '/api/v1/persons', { name, email, roles: ['mentor'] });
+  await page.context().close();
+  return joined(browser, email);
+}
+
+async function joined(browser: Browser, email: string): Promise<string> {
   const guest = await invited(browser, email);
   signedIn.set(email, await guest.context().storageState());
   await guest.context().close();
@@ -61,7 +76,7 @@ export async function invited(browser: Browser, email: string): Promise<Page> {
   await page.goto(new URL(link).pathname);
   await page.getByLabel('Password', { exact: true }).fill(PASSWORD);
   await page.getByRole('button', { name: /Keep this password/ }).click();
-  await page.waitForURL('**/shots');
+  await page.waitForURL(/\/(shots|desk)$/);
   return page;
 }
 

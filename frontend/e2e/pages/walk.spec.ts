@@ -1,6 +1,6 @@
 import { statSync } from 'node:fs';
 import { expect, test, type Page } from '@playwright/test';
-import { Clips } from './clips';
+import { clip } from './clips';
 import { FIRST_FRAME, FrameReader, judge, release, saved, toSheet, writeNote } from './critique';
 import { lineOf } from './line';
 import { as, complaints, invited, mailTo, mentor, newAddress, office, SCHOOL } from './support';
@@ -9,11 +9,9 @@ const FRAMES = 48;
 /** One that no earlier run on the same school has used. */
 const TITLE = `Crate on the stairs ${Date.now().toString(36)}`;
 const stranger = `tobi@${SCHOOL}.example`;
-const clips = new Clips();
 
 // One story: each test goes on where the one before ended.
 test.describe.configure({ mode: 'serial' });
-test.afterAll(() => clips.remove());
 
 let email = '';
 let student: Page;
@@ -59,14 +57,14 @@ async function lookAndSend(page: Page, words: string, button: RegExp): Promise<s
 }
 
 test('the student uploads a clip through a lost connection, looks at it and sends it', async () => {
-  const clip = clips.make('crate-r1.mp4', { frames: FRAMES, noise: true });
-  expect(statSync(clip).size).toBeGreaterThan(3_000_000);
+  const made = clip('crate-r1.mp4', { frames: FRAMES, noise: true });
+  expect(statSync(made).size).toBeGreaterThan(3_000_000);
   const line = await lineOf(student);
   await student.getByRole('link', { name: 'Send the first' }).click();
   await student.getByLabel('Title of the new shot').fill(TITLE);
   await student.getByLabel('Number of the first frame').fill(String(FIRST_FRAME));
   await line.slow(700_000);
-  await student.getByLabel('A video file of the shot').setInputFiles(clip);
+  await student.getByLabel('A video file of the shot').setInputFiles(made);
   const progress = student.getByRole('progressbar', { name: 'Sent' });
   await expect.poll(async () => Number(await progress.getAttribute('value'))).toBeGreaterThan(0.3);
   await line.cut();
@@ -189,9 +187,7 @@ async function sendNext(number: number): Promise<void> {
   await student.goto('/shots');
   await student.getByRole('link', { name: TITLE, exact: true }).click();
   await student.getByRole('link', { name: `Send r${number}` }).click();
-  await student
-    .getByLabel('A video file of the shot')
-    .setInputFiles(clips.make(`crate-r${number}.mp4`, { frames: FRAMES }));
+  await student.getByLabel('A video file of the shot').setInputFiles(clip(`crate-r${number}.mp4`, { frames: FRAMES }));
   const told = await lookAndSend(student, `Pass ${number}.`, new RegExp(`^Send r${number} of`));
   expect(told).toContain(`${number} of 16 sent, ${16 - number} left`);
 }
