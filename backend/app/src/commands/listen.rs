@@ -10,11 +10,13 @@ use super::standard::compute;
 /// Timed words, playhead and strokes in; draft notes out.
 pub(super) fn listen(json: bool) -> ExitCode {
     compute(|critic, input| {
-        let answer = critique::listen(critic, &listen_input(input)?);
-        Ok(if json {
+        let read = listen_input(input)?;
+        let answer = critique::listen(critic, &read.input);
+        let whole = if json {
             serde_json::to_string(&answer)? + "\n"
         } else {
             words::heard(&answer)
-        })
+        };
+        Ok((whole, read.unknown))
     })
 }

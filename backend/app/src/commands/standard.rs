@@ -4,7 +4,7 @@ use std::io::{Read, Write};
 use std::process::ExitCode;
 
 use critique::contract::InputError;
-use critique::contract::read::{INPUT_MOST, text};
+use critique::contract::read::{INPUT_MOST, Unknown, text};
 use critique::{Critic, CriticError};
 
 /// Why there is no answer.
@@ -27,12 +27,18 @@ pub(super) enum ComputeError {
 /// What a script sees when its input is at fault.
 const AT_FAULT: u8 = 2;
 
-/// Reads everything, answers, writes everything. Nothing is written unless the whole answer stands.
+/// Reads everything, answers, writes everything. Nothing is written unless the whole answer stands; the fields that were
+/// passed over are told on standard error.
 pub(super) fn compute(
-    answer: impl FnOnce(&Critic, &str) -> Result<String, ComputeError>,
+    answer: impl FnOnce(&Critic, &str) -> Result<(String, Unknown), ComputeError>,
 ) -> ExitCode {
     match answered(answer) {
-        Ok(whole) => written(&whole),
+        Ok((whole, unknown)) => {
+            for line in unknown.to_string().lines() {
+                eprintln!("refrain: {line}");
+            }
+            written(&whole)
+        }
         Err(fault) => {
             eprintln!("refrain: {fault}");
             ExitCode::from(AT_FAULT)
@@ -41,8 +47,8 @@ pub(super) fn compute(
 }
 
 fn answered(
-    answer: impl FnOnce(&Critic, &str) -> Result<String, ComputeError>,
-) -> Result<String, ComputeError> {
+    answer: impl FnOnce(&Critic, &str) -> Result<(String, Unknown), ComputeError>,
+) -> Result<(String, Unknown), ComputeError> {
     let mut bytes = vec![];
     let most = u64::try_from(INPUT_MOST)
         .unwrap_or(u64::MAX)

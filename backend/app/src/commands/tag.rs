@@ -11,7 +11,8 @@ use super::standard::compute;
 pub(super) fn tag(json: bool) -> ExitCode {
     compute(|critic, input| {
         let mut whole = String::new();
-        for note in tag_lines(input)? {
+        let read = tag_lines(input)?;
+        for note in read.input {
             let tags = TagOutput::new(note.id, &critic.tag(&note.text));
             whole += &if json {
                 serde_json::to_string(&tags)?
@@ -20,6 +21,6 @@ pub(super) fn tag(json: bool) -> ExitCode {
             };
             whole.push('\n');
         }
-        Ok(whole)
+        Ok((whole, read.unknown))
     })
 }

@@ -1,9 +1,11 @@
 //! Reading what comes in: JSON with its faults told by line and field, and the bounds that keep every answer quick.
 
 use std::collections::BTreeSet;
+use std::fmt;
 
 use domain::parts;
 use serde::de::DeserializeOwned;
+use serde_ignored::Path;
 
 use super::place;
 use super::{ListenInput, MatchInput, Shot, TagInput};
@@ -40,6 +42,52 @@ pub enum InputError {
     Letters(usize),
 }
 
+/// Most unknown fields that are told by name.
+const UNKNOWN_MOST: usize = 10;
+
+/// What was read, and what was passed over.
+#[derive(Debug)]
+pub struct Read<T> {
+    /// What was read.
+    pub input: T,
+    /// The fields nobody knows.
+    pub unknown: Unknown,
+}
+
+/// Fields that are not part of an input: they are passed over and told, so that a misspelt one is noticed.
+#[derive(Debug, Default, PartialEq, Eq)]
+pub struct Unknown {
+    /// Line, from 1, and path of the first ten.
+    pub first: Vec<(usize, String)>,
+    /// How many there are in all.
+    pub count: usize,
+}
+
+impl Unknown {
+    fn add(&mut self, line: impl FnOnce() -> usize, field: String) {
+        if self.first.len() < UNKNOWN_MOST {
+            self.first.push((line(), field));
+        }
+        self.count += 1;
+    }
+}
+
+/// A line for each of the first, and one for the rest.
+impl fmt::Display for Unknown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (line, field) in &self.first {
+            writeln!(
+                f,
+                "line {line}, {field}: there is no such field; it is passed over"
+            )?;
+        }
+        match self.count - self.first.len() {
+            0 => Ok(()),
+            more => writeln!(f, "and {more} more fields that do not exist"),
+        }
+    }
+}
+
 /// The text of an input.
 ///
 /// # Errors
@@ -56,8 +104,9 @@ pub fn text(bytes: &[u8]) -> Result<&str, InputError> {
 ///
 /// # Errors
 /// The first fault, with its line and field.
-pub fn match_input(json: &str) -> Result<MatchInput, InputError> {
-    let input: MatchInput = parse(json, 0)?;
+pub fn match_input(json: &str) -> Result<Read<MatchInput>, InputError> {
+    let mut unknown = Unknown::default();
+    let input: MatchInput = parse(json, 0, &mut unknown)?;
     let mut check = Check { json, notes: 0 };
     check.shot("shot", &input.shot)?;
     let mut ids = BTreeSet::new();
@@ -67,33 +116,35 @@ pub fn match_input(json: &str) -> Result<MatchInput, InputError> {
         check.shot(&path, shot)?;
         check.ids(&path, shot, &mut ids)?;
     }
-    Ok(input)
+    Ok(Read { input, unknown })
 }
 
 /// Reads what `tag` is given: one JSON object a line.
 ///
 /// # Errors
 /// The first fault, with its line and field.
-pub fn tag_lines(lines: &str) -> Result<Vec<TagInput>, InputError> {
-    let mut notes = vec![];
+pub fn tag_lines(lines: &str) -> Result<Read<Vec<TagInput>>, InputError> {
+    let mut unknown = Unknown::default();
+    let mut input = vec![];
     for (at, line) in lines
         .split('\n')
         .enumerate()
         .filter(|(_, line)| !line.trim().is_empty())
     {
-        let note: TagInput = parse(line, at)?;
+        let note: TagInput = parse(line, at, &mut unknown)?;
         bounded(at + 1, "text", &note.text)?;
-        notes.push(note);
+        input.push(note);
     }
-    Ok(notes)
+    Ok(Read { input, unknown })
 }
 
 /// Reads what `listen` is given.
 ///
 /// # Errors
 /// The first fault, with its line and field.
-pub fn listen_input(json: &str) -> Result<ListenInput, InputError> {
-    let input: ListenInput = parse(json, 0)?;
+pub fn listen_input(json: &str) -> Result<Read<ListenInput>, InputError> {
+    let mut unknown = Unknown::default();
+    let input: ListenInput = parse(json, 0, &mut unknown)?;
     let check = Check { json, notes: 0 };
     check.frames("frames", input.frames)?;
     check.fps("fps", input.fps)?;
@@ -128,25 +179,34 @@ pub fn listen_input(json: &str) -> Result<ListenInput, InputError> {
             }
         }
     }
-    Ok(input)
+    Ok(Read { input, unknown })
 }
 
-/// Reads JSON; `before` lines stand above it.
-fn parse<T: DeserializeOwned>(json: &str, before: usize) -> Result<T, InputError> {
+/// Reads JSON, adding the fields that `T` has no place for; `before` lines stand above it.
+fn parse<T: DeserializeOwned>(
+    json: &str,
+    before: usize,
+    unknown: &mut Unknown,
+) -> Result<T, InputError> {
     let mut reader = serde_json::Deserializer::from_str(json);
-    let value = serde_path_to_error::deserialize(&mut reader).map_err(|fault| {
-        let path = fault.path().to_string();
-        let inner = fault.inner();
+    let mut track = serde_path_to_error::Track::new();
+    let tracked = serde_path_to_error::Deserializer::new(&mut reader, &mut track);
+    let read = serde_ignored::deserialize(tracked, |path| {
+        let field = written(&path);
+        unknown.add(|| before + place::line_of(json, &field), field.clone());
+    });
+    let value = read.map_err(|fault: serde_json::Error| {
+        let path = track.path();
         // Faults of form are told at the place of the value; a fault of syntax has its own line.
-        let line = if inner.is_data() {
-            place::line(json, fault.path())
+        let line = if fault.is_data() {
+            place::line(json, &path)
         } else {
-            inner.line().max(1)
+            fault.line().max(1)
         };
         InputError::Field {
             line: before + line,
-            field: named(&path),
-            reason: reason(inner),
+            field: named(&path.to_string()),
+            reason: reason(&fault),
         }
     })?;
     reader.end().map_err(|e| InputError::Field {
@@ -158,6 +218,22 @@ fn parse<T: DeserializeOwned>(json: &str, before: usize) -> Result<T, InputError
         ),
     })?;
     Ok(value)
+}
+
+/// A path as people write it: `shot.revisions[0].span`.
+fn written(path: &Path<'_>) -> String {
+    match path {
+        Path::Root => String::new(),
+        Path::Seq { parent, index } => format!("{}[{index}]", written(parent)),
+        Path::Map { parent, key } => {
+            let before = written(parent);
+            let dot = if before.is_empty() { "" } else { "." };
+            format!("{before}{dot}{key}")
+        }
+        Path::Some { parent }
+        | Path::NewtypeStruct { parent }
+        | Path::NewtypeVariant { parent } => written(parent),
+    }
 }
 
 fn named(path: &str) -> String {

@@ -1,9 +1,9 @@
 //! Measurable requests from the phrases that say them.
 
-use domain::ask::Ask;
+use domain::ask::{Ask, AskKind};
 
 use crate::lexicon::phrase::Found;
-use crate::lexicon::{Amount, Lexicon};
+use crate::lexicon::{Amount, Lexicon, TraitId};
 
 /// The requests, each once; amounts that make no sense are left out.
 pub(super) fn read(lexicon: &Lexicon, found: &[Found<(usize, f64)>]) -> Vec<Ask> {
@@ -22,6 +22,23 @@ pub(super) fn read(lexicon: &Lexicon, found: &[Found<(usize, f64)>]) -> Vec<Ask>
         }
     }
     asks
+}
+
+/// Drops the faults that are nothing but the amount of a scaling ("by half"), where another fault says what is to be scaled.
+pub(super) fn drop_amounts(
+    lexicon: &Lexicon,
+    asks: &[Found<(usize, f64)>],
+    traits: &mut Vec<Found<TraitId>>,
+) {
+    let is_amount = |fault: &Found<TraitId>| {
+        asks.iter().any(|ask| {
+            let scales = lexicon.ask(ask.meaning.0).what == AskKind::Scale;
+            scales && ask.start <= fault.start && fault.end <= ask.end
+        })
+    };
+    if traits.iter().any(|fault| !is_amount(fault)) {
+        traits.retain(|fault| !is_amount(fault));
+    }
 }
 
 fn amount(source: &Amount, number: Option<f64>, sign: f64) -> Option<f64> {

@@ -71,6 +71,7 @@ impl Scan {
         {
             finds.sort_in(found);
         }
+        asks::drop_amounts(lexicon, &finds.asks, &mut finds.traits);
         let polarity = Polarity::new(&tokens, &finds.cues, &finds.traits, &finds.qualities);
         let parts_in_order = parts::said(lexicon, &tokens, &finds.traits, &finds.cues);
         Scan {

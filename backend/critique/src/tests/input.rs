@@ -1,7 +1,9 @@
 //! What comes in wrong is told by line and field; what comes in strange has a sane answer.
 
 use super::critic;
-use crate::contract::read::{INPUT_MOST, TEXT_MOST, listen_input, match_input, tag_lines, text};
+use crate::contract::read::{
+    INPUT_MOST, TEXT_MOST, Unknown, listen_input, match_input, tag_lines, text,
+};
 use crate::{listen, match_shot};
 
 const SHOT: &str = r#"{"shot": {"id": "s", "fps": 24, "frame_maps": [],
@@ -21,7 +23,7 @@ fn fault(json: &str) -> String {
 
 #[test]
 fn a_sound_input_is_answered() {
-    let answer = match_shot(&critic(), &match_input(SHOT).unwrap());
+    let answer = match_shot(&critic(), &match_input(SHOT).unwrap().input);
     assert_eq!(answer.concerns.len(), 2);
     assert_eq!(answer.concerns[0].notes, ["a", "c"]);
 }
@@ -139,13 +141,37 @@ fn what_is_no_json_is_told_with_its_line() {
 }
 
 #[test]
-fn unknown_fields_are_ignored() {
+fn unknown_fields_are_passed_over_and_told() {
     let more = SHOT.replacen(
         "\"id\": \"s\"",
         "\"id\": \"s\", \"mood\": {\"deep\": [1, 2]}",
         1,
     );
-    assert_eq!(match_input(&more).unwrap().shot.revisions.len(), 2);
+    let more = more.replacen(
+        "\"text\": \"left arm still",
+        "\"txet\": 1, \"text\": \"left arm still",
+        1,
+    );
+    let read = match_input(&more).unwrap();
+    assert_eq!(read.input.shot.revisions.len(), 2);
+    assert_eq!(
+        read.unknown.first,
+        [
+            (1, "shot.mood".to_owned()),
+            (7, "shot.revisions[1].notes[0].txet".to_owned())
+        ]
+    );
+    assert_eq!(match_input(SHOT).unwrap().unknown, Unknown::default());
+    let lines = "{\"id\":\"a\",\"text\":\"ok\"}\n{\"id\":\"b\",\"text\":\"ok\",\"span\":[3,1]}\n";
+    let told = tag_lines(lines).unwrap().unknown.to_string();
+    assert!(told.starts_with("line 2, span: "), "{told}");
+    let many = "{\"id\":\"b\",\"text\":\"ok\",\"a\":1,\"b\":2}\n".repeat(9);
+    let told = tag_lines(&many).unwrap().unknown;
+    assert_eq!((told.first.len(), told.count), (10, 18));
+    assert!(
+        told.to_string()
+            .ends_with("and 8 more fields that do not exist\n")
+    );
 }
 
 #[test]
@@ -195,10 +221,10 @@ fn speech_without_words_or_playhead_is_heard() {
     let json = r#"{"frames": 96, "fps": 24, "segments": [
       {"t0": 0.5, "t1": 4.0, "text": "the left arm stops dead so ease it in"},
       {"t0": 6.0, "t1": 9.0, "text": "and the right foot slides while it is planted"}]}"#;
-    let heard = listen(&critic, &listen_input(json).unwrap());
+    let heard = listen(&critic, &listen_input(json).unwrap().input);
     assert_eq!(heard.notes.len(), 2, "{heard:?}");
     assert!(heard.notes.iter().all(|n| (n.start, n.end) == (0, 95)));
-    let silent = listen_input(r#"{"frames": 96, "fps": 24}"#).unwrap();
+    let silent = listen_input(r#"{"frames": 96, "fps": 24}"#).unwrap().input;
     assert!(listen(&critic, &silent).notes.is_empty());
     for (wrong, says) in [
         (r#"{"frames": 0, "fps": 24}"#, "line 1, frames: "),
