@@ -22,6 +22,8 @@ const SHORT: usize = 3;
 pub struct NotePart {
     /// Node of the tree.
     pub node: &'static parts::PartNode,
+    /// Its place in [`parts::PARTS`].
+    pub(crate) place: usize,
     /// Its side, if said.
     pub side: Option<Side>,
     /// 0..1; 1 for what was clicked.
@@ -64,6 +66,19 @@ pub struct Analysed {
     pub tagged: bool,
     /// What was measured.
     pub evidence: Vec<Evidence>,
+}
+
+impl NotePart {
+    /// The part of that name; none if the tree has no such node.
+    pub(crate) fn named(name: &str, side: Option<Side>, weight: f64) -> Option<NotePart> {
+        let place = parts::PARTS.iter().position(|node| node.name == name)?;
+        Some(NotePart {
+            node: &parts::PARTS[place],
+            place,
+            side,
+            weight,
+        })
+    }
 }
 
 impl Analysed {
@@ -154,25 +169,17 @@ fn principles(note: &Note, tags: &Tags) -> [f64; PRINCIPLES] {
 /// Parts are compared as the words name them: a clicked wrist is the hand that "wrist" says.
 fn note_parts(lexicon: &Lexicon, note: &Note, tags: &Tags) -> Vec<NotePart> {
     let said = || {
-        tags.parts.iter().filter_map(|p| {
-            Some(NotePart {
-                node: parts::find(p.name)?,
-                side: p.side,
-                weight: p.weight,
-            })
-        })
+        tags.parts
+            .iter()
+            .filter_map(|p| NotePart::named(p.name, p.side, p.weight))
     };
     let clicked: Vec<NotePart> = note
         .parts
         .iter()
         .flatten()
         .filter_map(|p| {
-            let said = lexicon.part_word(&p.name).map(|(node, _)| node);
-            Some(NotePart {
-                node: said.or_else(|| parts::find(&p.name))?,
-                side: p.side,
-                weight: 1.0,
-            })
+            let said = lexicon.part_word(&p.name).map(|(node, _)| node.name);
+            NotePart::named(said.unwrap_or(&p.name), p.side, 1.0)
         })
         .take(2)
         .collect();

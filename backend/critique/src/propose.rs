@@ -92,7 +92,15 @@ fn likeliest(critic: &Critic, new: &Analysed, earlier: &[Earlier]) -> Vec<(usize
     let lexicon: &Lexicon = &critic.lexicon;
     let mut best: Vec<(usize, f64, Pair)> = vec![];
     for (number, held) in earlier.iter().enumerate() {
-        let pair = pair::features(lexicon, &held.note, held.span, new);
+        let outline = pair::outline(lexicon, &held.note, held.span, new);
+        // Most are so unlike that their words need no reading.
+        let least = best
+            .get(MOST)
+            .map_or(f64::NEG_INFINITY, |(_, logit, _)| *logit);
+        if critic.weights.pair_bound(&outline) < least {
+            continue;
+        }
+        let pair = outline.compare(&held.note, new);
         let logit = critic.weights.pair_logit(&pair.features);
         let same = |(other, ..): &(usize, f64, Pair)| earlier[*other].concern == held.concern;
         match best.iter().position(same) {

@@ -185,6 +185,8 @@ pub struct Weights {
     idf: HashMap<String, (u32, f64)>,
     unseen: f64,
     pair: [f64; pair::COUNT],
+    /// What the costly features add at most, and a little for rounding.
+    pair_slack: f64,
     gate: [[f64; 4]; gate::COUNT],
 }
 
@@ -227,6 +229,7 @@ impl Weights {
         Ok(Weights {
             unseen: idf(0),
             idf: numbered,
+            pair_slack: 1e-9 + pair[pair::COSTLY].iter().map(|w| w.max(0.0)).sum::<f64>(),
             pair,
             gate,
             source,
@@ -239,6 +242,11 @@ impl Weights {
             .iter()
             .zip(&self.pair)
             .fold(self.source.pair.bias, |sum, (x, w)| sum + x * w)
+    }
+
+    /// The most that [`Weights::pair_logit`] can come to, whatever [`pair::COSTLY`] turns out to be.
+    pub fn pair_bound(&self, outline: &pair::Outline) -> f64 {
+        self.pair_logit(&outline.features) + self.pair_slack
     }
 
     /// Probabilities of [`gate::CLASSES`], from [`gate::features`].

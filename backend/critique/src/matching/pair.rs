@@ -1,6 +1,10 @@
 //! How alike two notes are: an earlier one on the frames of the new one, and the new one.
 
-use domain::{Side, parts};
+use std::ops::Range;
+use std::sync::LazyLock;
+
+use domain::Side;
+use domain::parts::{self, PARTS, PartNode};
 
 use crate::lexicon::{Cue, Lexicon};
 use crate::note::{Analysed, NotePart, cosine, related};
@@ -55,9 +59,26 @@ const PART_UNKNOWN: f64 = 0.45;
 /// What a principle is worth where it is unknown.
 const PRINCIPLE_UNKNOWN: f64 = 0.3;
 
+/// The features that compare words, faults and pulls. They lie between 0 and 1 and cost the most to know.
+pub const COSTLY: Range<usize> = 12..19;
+
+/// What is known of a pair before words, faults and pulls are compared.
+#[derive(Clone, Copy, Debug)]
+pub struct Outline {
+    /// In the order of [`NAMES`]; 0 where [`COSTLY`].
+    pub features: [f64; COUNT],
+    near: f64,
+    part: f64,
+    principle: f64,
+}
+
 /// Compares an earlier note, its span carried to the new one's revision, with the new one.
 pub fn features(lexicon: &Lexicon, earlier: &Analysed, span: (f64, f64), new: &Analysed) -> Pair {
-    let flag = |yes: bool| f64::from(u8::from(yes));
+    outline(lexicon, earlier, span, new).compare(earlier, new)
+}
+
+/// The same without what is [`COSTLY`].
+pub fn outline(lexicon: &Lexicon, earlier: &Analysed, span: (f64, f64), new: &Analysed) -> Outline {
     let part = part_likeness(&earlier.parts, &new.parts);
     let principle = principle_likeness(lexicon, earlier, new);
     let (p, r) = (
@@ -66,14 +87,12 @@ pub fn features(lexicon: &Lexicon, earlier: &Analysed, span: (f64, f64), new: &A
     );
     let spans = Spans::new(span, new.span);
     let near = spans.near();
-    let traits = cosine(&earlier.traits, &new.traits);
-    let both_traits = !earlier.traits.is_empty() && !new.traits.is_empty();
-    let (opposite, agree) = pulls(&earlier.directions, &new.directions);
     let bare = new.parts.is_empty() && new.principle_norm <= 0.0;
     let cued = [Cue::Still, Cue::Back, Cue::Eased]
         .iter()
         .any(|c| new.has(*c));
-    let features = [
+    let mut features = [0.0; COUNT];
+    features[..COSTLY.start].copy_from_slice(&[
         p,
         flag(part.is_none()),
         r,
@@ -86,25 +105,49 @@ pub fn features(lexicon: &Lexicon, earlier: &Analysed, span: (f64, f64), new: &A
         spans.cover(),
         (spans.gap() / 40.0).min(1.0),
         flag(sides_conflict(&earlier.parts, &new.parts)),
-        cosine(&earlier.words, &new.words),
-        cosine(&earlier.content, &new.content),
-        traits,
-        flag(both_traits && traits <= 0.0),
-        flag(opposite),
-        flag(opposite) * near * p,
-        flag(agree),
+    ]);
+    features[COSTLY.end..].copy_from_slice(&[
         flag(new.short) * near,
         flag(new.short) * spans.iou(),
         flag(bare) * near,
         flag(cued) * near,
-    ];
-    Pair {
+    ]);
+    Outline {
         features,
         near,
-        opposite,
         part: p,
         principle: r,
     }
+}
+
+impl Outline {
+    /// The whole comparison of the two notes the outline is of.
+    pub fn compare(self, earlier: &Analysed, new: &Analysed) -> Pair {
+        let traits = cosine(&earlier.traits, &new.traits);
+        let both_traits = !earlier.traits.is_empty() && !new.traits.is_empty();
+        let (opposite, agree) = pulls(&earlier.directions, &new.directions);
+        let mut features = self.features;
+        features[COSTLY].copy_from_slice(&[
+            cosine(&earlier.words, &new.words),
+            cosine(&earlier.content, &new.content),
+            traits,
+            flag(both_traits && traits <= 0.0),
+            flag(opposite),
+            flag(opposite) * self.near * self.part,
+            flag(agree),
+        ]);
+        Pair {
+            features,
+            near: self.near,
+            opposite,
+            part: self.part,
+            principle: self.principle,
+        }
+    }
+}
+
+fn flag(yes: bool) -> f64 {
+    f64::from(u8::from(yes))
 }
 
 fn principle_likeness(lexicon: &Lexicon, a: &Analysed, b: &Analysed) -> Option<f64> {
@@ -122,7 +165,7 @@ fn part_likeness(a: &[NotePart], b: &[NotePart]) -> Option<f64> {
 }
 
 fn one_part(a: &NotePart, b: &NotePart) -> f64 {
-    let near = (1.0 - 0.25 * distance(a.node, b.node)).max(0.0);
+    let near = (1.0 - 0.25 * distance(a, b)).max(0.0);
     let side = match (a.side, b.side) {
         (x, y) if x == y && x.is_some() => 1.0,
         (None, None) if !a.node.sided && !b.node.sided => 1.0,
@@ -139,7 +182,15 @@ fn one_part(a: &NotePart, b: &NotePart) -> f64 {
 }
 
 /// Steps between two nodes of the tree of parts; far apart when they have different roots.
-pub fn distance(a: &parts::PartNode, b: &parts::PartNode) -> f64 {
+pub fn distance(a: &NotePart, b: &NotePart) -> f64 {
+    static STEPS: LazyLock<Vec<Vec<f64>>> = LazyLock::new(|| {
+        let row = |a: &PartNode| PARTS.iter().map(|b| steps(a, b)).collect();
+        PARTS.iter().map(row).collect()
+    });
+    STEPS[a.place][b.place]
+}
+
+fn steps(a: &PartNode, b: &PartNode) -> f64 {
     let mut steps = 0.0;
     for above in parts::ancestors(a.name) {
         if let Some(up) = parts::ancestors(b.name).position(|n| n == above) {
@@ -158,7 +209,7 @@ fn sides_conflict(a: &[NotePart], b: &[NotePart]) -> bool {
         (a.side, b.side),
         (Some(Side::Left), Some(Side::Right)) | (Some(Side::Right), Some(Side::Left))
     );
-    opposite && distance(a.node, b.node) <= 2.0
+    opposite && distance(a, b) <= 2.0
 }
 
 /// Whether on some axis the two pull opposite ways, and whether on some they agree.

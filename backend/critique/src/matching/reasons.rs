@@ -27,7 +27,7 @@ pub fn of(critic: &Critic, earlier: &Analysed, new: &Analysed, pair: &Pair) -> V
 
 fn part_reason(earlier: &Analysed, new: &Analysed, pair: &Pair) -> Option<String> {
     let (a, b) = (earlier.parts.first()?, new.parts.first()?);
-    let close = distance(a.node, b.node);
+    let close = distance(a, b);
     if close == 0.0 && pair.part >= ALIKE {
         return Some(format!("same {}", name(b)));
     }

@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use super::{critic, data};
 use crate::contract::{MatchInput, MatchOutput, Note, Relation, Shot};
 use crate::matching::{carry::Maps, pair};
-use crate::{Critic, match_shot};
+use crate::{Critic, Earlier, match_shot};
 
 fn answer(critic: &Critic, shot: &Shot, history: &[Shot]) -> MatchOutput {
     match_shot(
@@ -184,6 +184,47 @@ fn a_note_beside_itself_scores_highest() {
                 notes[n].text,
                 notes[other].text
             );
+        }
+    }
+}
+
+#[test]
+fn the_outline_of_a_pair_bounds_it_and_hides_no_proposal() {
+    let critic = critic();
+    let notes = data::some(8)
+        .into_iter()
+        .flat_map(|s| s.revisions)
+        .flat_map(|r| r.notes)
+        .collect::<Vec<Note>>();
+    let earlier: Vec<Earlier> = notes
+        .iter()
+        .enumerate()
+        .map(|(concern, note)| {
+            let note = critic.analyse(note);
+            Earlier {
+                span: note.span,
+                note,
+                concern,
+                cleared: false,
+                idle: 0,
+            }
+        })
+        .collect();
+    for (n, note) in notes.iter().enumerate().step_by(5) {
+        let new = &earlier[n].note;
+        let mut logits: Vec<f64> = vec![];
+        for held in &earlier {
+            let outline = pair::outline(&critic.lexicon, &held.note, held.span, new);
+            let logit = critic
+                .weights
+                .pair_logit(&outline.compare(&held.note, new).features);
+            assert!(critic.weights.pair_bound(&outline) >= logit);
+            logits.push(logit);
+        }
+        let mut likeliest: Vec<usize> = (0..logits.len()).collect();
+        likeliest.sort_by(|a, b| logits[*b].total_cmp(&logits[*a]));
+        for proposal in critic.propose(note, &earlier).1 {
+            assert!(likeliest[..4].contains(&proposal.earlier), "{}", note.text);
         }
     }
 }
