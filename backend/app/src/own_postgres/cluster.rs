@@ -125,7 +125,6 @@ impl Launch<'_> {
                     "fsync=off",
                     "synchronous_commit=off",
                     "full_page_writes=off",
-                    "autovacuum=off",
                     "wal_level=minimal",
                     "max_wal_senders=0",
                 ]

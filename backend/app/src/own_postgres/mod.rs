@@ -110,7 +110,7 @@ pub struct OwnPostgresOptions {
     pub folder: PathBuf,
     /// Where the server binaries are, if not at a usual place.
     pub binaries: Option<PathBuf>,
-    /// Whether a confirmed transaction survives a power cut, and what was deleted is swept. Off for tests and throw-away data only.
+    /// Whether a confirmed transaction survives a power cut. Off for tests and throw-away data only.
     pub durable: bool,
     /// How many sessions it admits.
     pub max_connections: u32,
