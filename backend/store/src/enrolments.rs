@@ -153,12 +153,11 @@ pub async fn list(conn: &mut Conn, wanted: &Wanted) -> StoreResult<Vec<Enrolment
 
 /// One enrolment.
 pub async fn get(conn: &mut Conn, id: EnrolmentId) -> StoreResult<Option<Enrolment>> {
-    let wanted = Wanted {
-        among: Some(vec![id]),
-        limit: 1,
-        ..Wanted::default()
-    };
-    Ok(list(conn, &wanted).await?.pop())
+    Ok(statement(format!("{SELECT} WHERE e.id = $1"))
+        .bind::<SqlUuid, _>(id.0)
+        .get_result(conn)
+        .await
+        .optional()?)
 }
 
 /// Adds enrolments; refused by [`ONCE_IN_A_COURSE`] if a student is in the course already.
