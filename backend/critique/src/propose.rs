@@ -31,6 +31,19 @@ pub struct Earlier {
     pub idle: u32,
 }
 
+impl Earlier {
+    /// A note on its own frames, of an open concern that was spoken of last time.
+    pub fn open(note: Analysed, concern: usize) -> Earlier {
+        Earlier {
+            span: note.span,
+            note,
+            concern,
+            cleared: false,
+            idle: 0,
+        }
+    }
+}
+
 /// An earlier concern the new note seems to be about, by its likest note.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Proposal {

@@ -47,16 +47,7 @@ pub fn print(
     let earlier: Vec<Earlier> = notes
         .iter()
         .enumerate()
-        .map(|(concern, n)| {
-            let note = critic.analyse(n);
-            Earlier {
-                span: note.span,
-                note,
-                concern,
-                cleared: false,
-                idle: 0,
-            }
-        })
+        .map(|(concern, note)| Earlier::open(critic.analyse(note), concern))
         .collect();
     let mut found = 0;
     let proposing = median(asked(&notes).map(|note| {

@@ -64,9 +64,9 @@ pub struct Unknown {
 }
 
 impl Unknown {
-    fn add(&mut self, line: impl FnOnce() -> usize, field: String) {
+    fn add(&mut self, field: String, line: impl FnOnce(&str) -> usize) {
         if self.first.len() < UNKNOWN_MOST {
-            self.first.push((line(), field));
+            self.first.push((line(&field), field));
         }
         self.count += 1;
     }
@@ -192,8 +192,7 @@ fn parse<T: DeserializeOwned>(
     let mut track = serde_path_to_error::Track::new();
     let tracked = serde_path_to_error::Deserializer::new(&mut reader, &mut track);
     let read = serde_ignored::deserialize(tracked, |path| {
-        let field = written(&path);
-        unknown.add(|| before + place::line_of(json, &field), field.clone());
+        unknown.add(written(&path), |field| before + place::line_of(json, field));
     });
     let value = read.map_err(|fault: serde_json::Error| {
         let path = track.path();

@@ -199,16 +199,7 @@ fn the_outline_of_a_pair_bounds_it_and_hides_no_proposal() {
     let earlier: Vec<Earlier> = notes
         .iter()
         .enumerate()
-        .map(|(concern, note)| {
-            let note = critic.analyse(note);
-            Earlier {
-                span: note.span,
-                note,
-                concern,
-                cleared: false,
-                idle: 0,
-            }
-        })
+        .map(|(concern, note)| Earlier::open(critic.analyse(note), concern))
         .collect();
     for (n, note) in notes.iter().enumerate().step_by(5) {
         let new = &earlier[n].note;
@@ -308,19 +299,12 @@ fn a_proposal_says_why() {
     );
 }
 
-fn held(critic: &Critic, concern: usize, text: &str, span: (i64, i64)) -> crate::Earlier {
+fn held(critic: &Critic, concern: usize, text: &str, span: (i64, i64)) -> Earlier {
     let note: Note = serde_json::from_value(
         serde_json::json!({"id": text, "text": text, "span": [span.0, span.1]}),
     )
     .unwrap();
-    let note = critic.analyse(&note);
-    crate::Earlier {
-        span: note.span,
-        note,
-        concern,
-        cleared: false,
-        idle: 0,
-    }
+    Earlier::open(critic.analyse(&note), concern)
 }
 
 fn typed(text: &str, span: (i64, i64)) -> Note {
