@@ -255,7 +255,7 @@ fn a_proposal_says_why() {
         )
         .unwrap()
     };
-    let earlier: Vec<crate::Earlier> = [
+    let earlier: Vec<Earlier> = [
         "the left wrist pops at 40",
         "right foot slides",
         "no thought behind the turn",
@@ -263,16 +263,7 @@ fn a_proposal_says_why() {
     .iter()
     .zip([(38, 44), (60, 80), (0, 90)])
     .enumerate()
-    .map(|(concern, (text, span))| {
-        let taken = critic.analyse(&note(text, span));
-        crate::Earlier {
-            span: taken.span,
-            note: taken,
-            concern,
-            cleared: false,
-            idle: 0,
-        }
-    })
+    .map(|(concern, (text, span))| Earlier::open(critic.analyse(&note(text, span)), concern))
     .collect();
     let (tags, proposals) = critic.propose(
         &note("left wrist still jumps over one frame", (39, 43)),
