@@ -162,6 +162,59 @@ async fn a_new_student_is_enrolled_and_invited() {
     );
 }
 
+/// Somebody new whose address was taken down as another's is not enrolled as that other.
+#[actix_web::test]
+async fn an_address_that_is_anothers_enrols_nobody() {
+    let Yard {
+        t,
+        school,
+        office,
+        mara,
+    } = yard().await;
+    let first = t.course(&school, "Body mechanics", 16);
+    let second = t.course(&school, "Acting", 12);
+    let enrolling = |course: &str, name: &str| {
+        json!({ "course_id": course, "mentor_id": mara.id,
+            "student": { "name": name, "email": "asa@x.example" } })
+    };
+    let line = |course: &str, name: &str| {
+        format!(
+            "name,email,course,mentor_email\n{name},asa@x.example,{course},{}\n",
+            mara.email
+        )
+    };
+    let new = enrolling(&first.id.to_string(), "Åsa Lund");
+    office.post("/api/v1/enrolments", &new).await.expect(201);
+
+    let other = enrolling(&second.id.to_string(), "Bo Ek");
+    let problem = office
+        .post("/api/v1/enrolments", &other)
+        .await
+        .expect_problem(422, "invalid-input");
+    assert_eq!(fields(&problem["errors"]), ["student.email"]);
+    assert!(
+        problem["errors"][0]["reason"]
+            .as_str()
+            .unwrap()
+            .contains("Åsa Lund")
+    );
+    let preview = send_csv(&office, "preview", line("Acting", "Bo Ek"))
+        .await
+        .expect(200);
+    assert_eq!(fields(&preview["problems"]), ["line 2, email"]);
+
+    // Enrolled before, they stay so under any name; and the name kept here enrols them in another course.
+    let again = send_csv(&office, "preview", line("Body mechanics", "Bo Ek"))
+        .await
+        .expect(200);
+    assert_eq!(
+        (&again["problems"], &again["rows"][0]["effect"]),
+        (&json!([]), &json!("unchanged"))
+    );
+    let same = enrolling(&second.id.to_string(), " åsa  lund");
+    office.post("/api/v1/enrolments", &same).await.expect(201);
+}
+
 /// RFC 4180: CRLF, quoted fields; with a byte order mark as spreadsheets write it.
 #[actix_web::test]
 async fn a_file_enrols_all_and_the_second_time_nobody() {

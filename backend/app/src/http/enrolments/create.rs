@@ -3,7 +3,7 @@ use actix_web::{HttpResponse, post};
 use domain::{Action, Facts, PersonId, Role, permit};
 use store::{Conn, courses, people, schools};
 
-use super::enrol::{ToEnrol, enrol};
+use super::enrol::{ANOTHERS_ADDRESS, ToEnrol, another, belongs_to, enrol};
 use super::types::{Enrolment, NewEnrolment};
 use crate::http::input::Valid;
 use crate::http::persons::types::as_kept;
@@ -82,12 +82,16 @@ async fn find_student(conn: &mut Conn, new: &NewEnrolment) -> Result<Option<Pers
         }
         (None, None) => ("student", None),
     };
+    let given = new.student.as_ref().filter(|_| new.student_id.is_none());
     match found {
         Some(person) if !person.roles.contains(&Role::Student) => Err(Problem::invalid(
             field,
             "belongs to somebody who is not a student here",
             "A student needs an address of their own.",
         )),
+        Some(person) if given.is_some_and(|given| another(&person.name, &given.name)) => Err(
+            Problem::invalid(field, &belongs_to(&person.name), ANOTHERS_ADDRESS),
+        ),
         found => Ok(found.map(|person| person.id)),
     }
 }

@@ -33,6 +33,24 @@ pub(super) struct ToEnrol {
     pub granted: i32,
 }
 
+/// What to do about an address given for somebody of another name than its owner's.
+pub(super) const ANOTHERS_ADDRESS: &str =
+    "Write the address of the student you mean, or the name that is kept here.";
+
+/// What is wrong with such an address.
+pub(super) fn belongs_to(owner: &str) -> String {
+    format!("belongs to {owner}, who is here already")
+}
+
+/// Whether two names are those of two people: small letters and spacing tell nobody apart.
+pub(super) fn another(one: &str, other: &str) -> bool {
+    let plain = |name: &str| {
+        let words: Vec<&str> = name.split_whitespace().collect();
+        words.join(" ").to_lowercase()
+    };
+    plain(one) != plain(other)
+}
+
 /// Enrols them, grants what they begin with, adds and invites those who are new; gives the enrolments in the same order.
 pub(super) async fn enrol(
     conn: &mut Conn,

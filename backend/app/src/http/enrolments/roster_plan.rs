@@ -8,7 +8,7 @@ use store::courses::Course;
 use store::people::Person;
 use store::{Conn, StoreResult, courses, enrolments, people};
 
-use super::enrol::ToEnrol;
+use super::enrol::{ANOTHERS_ADDRESS, ToEnrol, another, belongs_to};
 use super::roster_file::{Line, RosterFile, problem};
 use super::types::{CsvRow, Effect};
 use crate::http::problem::FieldError;
@@ -84,12 +84,15 @@ impl Plan {
                 ));
             }
             let planned = plan.look_up(line, known, today);
-            let faulty = line.faulty || plan.problems.len() > before;
             let already = planned.as_ref().is_some_and(|planned| {
                 planned
                     .student
                     .is_some_and(|id| known.enrolled.contains(&(planned.course, id)))
             });
+            if !already {
+                plan.hold_to_the_name(line, known);
+            }
+            let faulty = line.faulty || plan.problems.len() > before;
             let effect = match (faulty, already) {
                 (true, _) => Effect::Problem,
                 (false, true) => Effect::Unchanged,
@@ -145,6 +148,22 @@ impl Plan {
             starts_on: line.starts_on.unwrap_or(today),
             granted: line.submissions.unwrap_or(course.words.granted),
         })
+    }
+
+    /// Nobody is enrolled by an address that is another's. Those enrolled before stay as they are, whatever they are called by now.
+    fn hold_to_the_name(&mut self, line: &Line, known: &Known) {
+        let owner = known
+            .people
+            .get(&line.email)
+            .filter(|person| person.roles.contains(&Role::Student));
+        if let Some(owner) = owner.filter(|owner| another(&owner.name, &line.name)) {
+            self.problems.push(problem(
+                line.number,
+                "email",
+                &belongs_to(&owner.name),
+                ANOTHERS_ADDRESS,
+            ));
+        }
     }
 
     /// Those who are enrolled already.
