@@ -1,8 +1,15 @@
 import { ProblemError } from '$lib/api';
 
+/** Reason and remedy, each a sentence of its own. */
+export function sentences(field: { reason: string; remedy?: string | null }): string {
+  const { reason, remedy } = field;
+  if (!remedy) return reason;
+  return `${reason}${/[.!?]$/.test(reason) ? '' : '.'} ${remedy}`;
+}
+
 /** What a refusal says about one field, reason and remedy; nothing when it says nothing. */
 export function reasonFor(failure: unknown, field: string): string | undefined {
   if (!(failure instanceof ProblemError)) return undefined;
   const found = failure.fields.find((f) => f.field === field || f.field.endsWith(`.${field}`));
-  return found && [found.reason, found.remedy].filter(Boolean).join(' ');
+  return found && sentences(found);
 }
