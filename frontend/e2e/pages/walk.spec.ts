@@ -192,11 +192,13 @@ async function sendNext(number: number): Promise<void> {
   expect(told).toContain(`${number} of 16 sent, ${16 - number} left`);
 }
 
-/** Opens a revision from the desk, gives verdicts by key, releases. */
-async function judgeRevision(number: number, keys: Map<RegExp, string>): Promise<void> {
+/** Opens a revision from the desk, reads what was said last, gives verdicts by key, releases. */
+async function judgeRevision(number: number, last: RegExp[], keys: Map<RegExp, string>): Promise<void> {
   await teaches.goto('/desk');
   await teaches.getByRole('button', { name: `Open ${TITLE} r${number} by Yuna Calder` }).click();
   await teaches.waitForURL(/\/critique\//);
+  const slip = teaches.getByRole('complementary', { name: 'Slip' });
+  await expect(slip.getByRole('listitem')).toHaveText(last);
   await judge(teaches, keys, 4);
   await expect(teaches.getByRole('button', { name: `4 carried, ${keys.size} judged` })).toBeVisible();
   await saved(teaches);
@@ -207,6 +209,7 @@ test('r2: the mentor judges by keys what is carried', async () => {
   await sendNext(2);
   await judgeRevision(
     2,
+    [/wrist vaults/, /heel creeps/, /Settle two frames/, /landing as it is/],
     new Map([
       [/wrist/, '3'],
       [/heel/, '1'],
@@ -219,6 +222,7 @@ test('r3: one concern is still there, one comes back, one stays cleared', async 
   await sendNext(3);
   await judgeRevision(
     3,
+    [/heel creeps.* still there/, /wrist vaults.* cleared/, /Settle two frames.* cleared/],
     new Map([
       [/wrist/, '1'],
       [/heel/, '1'],

@@ -1,5 +1,5 @@
 import type { HabitClearing, RefrainHabit } from '$lib/api';
-import { count } from '$lib/text';
+import { capital, count } from '$lib/text';
 
 /** Noted in fewer shots it is no habit yet. */
 const HABIT_SHOTS = 2;
@@ -16,7 +16,7 @@ export function sorted(all: readonly RefrainHabit[]): { habits: RefrainHabit[]; 
 
 /** "Spacing, arm". */
 export function habitName({ principle, area }: RefrainHabit): string {
-  return `${principle[0].toUpperCase()}${principle.slice(1)}, ${area}`;
+  return `${capital(principle)}, ${area}`;
 }
 
 /** "3 of 4 shots; the school's middle is 1 of 4". */
@@ -60,7 +60,7 @@ function schoolClearing(school: HabitClearing | null): string {
 export function cautions(habit: RefrainHabit): string {
   const clearing = habit.clearing?.middle == null ? null : habit.clearing.caution;
   const said = [habit.caution, clearing].filter((words): words is string => Boolean(words));
-  return said.map((words) => `${words[0].toUpperCase()}${words.slice(1)}.`).join(' ');
+  return said.map((words) => `${capital(words)}.`).join(' ');
 }
 
 function revisions(middle: number): string {

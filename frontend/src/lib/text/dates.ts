@@ -58,6 +58,11 @@ export function promiseWords(lateDays: number): string {
   return lateDays === 0 ? 'due today' : `${count(-lateDays, 'day')} left`;
 }
 
+/** How long ago the last critique was: "41 days since the last one", "the last one was today". */
+export function sinceLast(days: number): string {
+  return days === 0 ? 'the last one was today' : `${count(days, 'day')} since the last one`;
+}
+
 /** "1 shot", "3 shots", "no shots". */
 export function count(number: number, one: string, many = `${one}s`): string {
   if (number === 0) return `no ${many}`;

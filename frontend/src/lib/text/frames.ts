@@ -12,6 +12,11 @@ export function spanWords(span: Span, firstFrame: number): string {
   return start === end ? String(start) : `${start}–${end}`;
 }
 
+/** "frame 61", or "frames 58–63". */
+export function framesWords(span: Span, firstFrame: number): string {
+  return `${span.start === span.end ? 'frame' : 'frames'} ${spanWords(span, firstFrame)}`;
+}
+
 /** Parts that do not take an s, or have one already. */
 const PLURALS: Record<string, string> = {
   foot: 'feet',

@@ -1,5 +1,5 @@
-export { count, dayOf, daysAgo, daysBetween, longDay, promiseWords, shortDay, shortTime } from './dates';
-export { frameNumber, partWords, spanWords, stageWords } from './frames';
+export { count, dayOf, daysAgo, daysBetween, longDay, promiseWords, shortDay, shortTime, sinceLast } from './dates';
+export { frameNumber, framesWords, partWords, spanWords, stageWords } from './frames';
 export { withQuery } from './query';
-export { kinds, principles } from './names';
+export { answerWords, capital, kinds, principles } from './names';
 export { timecode, type Rate } from './timecode';

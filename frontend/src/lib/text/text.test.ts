@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { count, dayOf, daysAgo, daysBetween, longDay, promiseWords, shortDay, shortTime } from './dates';
-import { partWords, spanWords } from './frames';
+import { framesWords, partWords, spanWords } from './frames';
 
 describe('days', () => {
   // ISO 8601: 2026-12-08 is a Tuesday (also `date -d 2026-12-08 +%A`).
@@ -40,6 +40,8 @@ describe('days', () => {
 it('counts from the first frame of the shot', () => {
   expect(spanWords({ start: 57, end: 62 }, 1)).toBe('58–63');
   expect(spanWords({ start: 60, end: 60 }, 1001)).toBe('1061');
+  expect(framesWords({ start: 57, end: 62 }, 1)).toBe('frames 58–63');
+  expect(framesWords({ start: 60, end: 60 }, 1001)).toBe('frame 1061');
 });
 
 it('names parts with their side', () => {

@@ -1,5 +1,5 @@
 import type { DeskRow } from '$lib/api';
-import { count, stageWords } from '$lib/text';
+import { count, sinceLast, stageWords } from '$lib/text';
 
 /** What a mentor should know before opening a submission, heaviest first. */
 export function knownBefore(row: DeskRow): string[] {
@@ -12,7 +12,7 @@ export function knownBefore(row: DeskRow): string[] {
   else known.push(stageWords(row.submission.stage));
   if (row.concerns_open > 0) known.push(`${count(row.concerns_open, 'concern')} open`);
   if (row.days_since_last === null) known.push('first you see of this shot');
-  else known.push(`${count(row.days_since_last, 'day')} since the last one`);
+  else known.push(sinceLast(row.days_since_last));
   return known;
 }
 
