@@ -69,18 +69,22 @@ pub async fn get(conn: &mut Conn, id: CritiqueId) -> StoreResult<Option<Critique
         .optional()?)
 }
 
-/// Those of a student that are out before `at`, newest first.
-pub async fn latest_of_student(
+/// The newest of a shot that is out at `at`; if it has none, the newest of its student.
+pub async fn last_before(
     conn: &mut Conn,
     student: PersonId,
+    shot: ShotId,
     at: DateTime<Utc>,
 ) -> StoreResult<Option<Critique>> {
-    Ok(statement(format!("{SELECT} WHERE c.student_id = $1 AND c.released_at <= $2 ORDER BY c.released_at DESC LIMIT 1"))
-        .bind::<SqlUuid, _>(student)
-        .bind::<Timestamptz, _>(at)
-        .get_result(conn)
-        .await
-        .optional()?)
+    Ok(statement(format!(
+        "{SELECT} WHERE c.student_id = $1 AND c.released_at <= $2 ORDER BY c.shot_id = $3 DESC, c.released_at DESC LIMIT 1"
+    ))
+    .bind::<SqlUuid, _>(student)
+    .bind::<Timestamptz, _>(at)
+    .bind::<SqlUuid, _>(shot)
+    .get_result(conn)
+    .await
+    .optional()?)
 }
 
 /// Several by their ids.

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use tests::harness::client::Client;
 
-use super::{Yard, but, id, judge, note, noted, put_note, text};
+use super::{Yard, but, id, judge, note, noted, open, put_note, send, text};
 
 /// A word about one concern in one critique.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -315,6 +315,23 @@ async fn open_ones_are_carried_first_each_on_its_frames() {
         .collect();
     assert_eq!(numbers, [1, 2, 3]);
     assert_eq!(page["last_critique"]["number"], 3);
+}
+
+/// What was said last of this shot stays in sight when another shot was critiqued since; a new shot shows that of the other.
+#[actix_web::test]
+async fn the_last_critique_is_that_of_the_shot_if_it_has_one() {
+    let y = Yard::new().await;
+    let own = y.draft().await;
+    y.release(&own).await;
+    let new = json!({ "enrolment_id": y.enrolment.id, "title": "The well", "first_frame": 1 });
+    let well = text(&y.nia.post("/api/v1/shots", &new).await.expect(201)["id"]);
+    let other = open(&y.mara, &send(&y.t, &y.nia, &well).await).await;
+    let page = y.page(&y.mara, &other).await;
+    assert_eq!(page["last_critique"]["critique_id"], json!(own));
+    assert_eq!(page["last_critique"]["shot"]["id"], json!(y.shot));
+    y.release(&other).await;
+    let page = y.page(&y.mara, &y.draft().await).await;
+    assert_eq!(page["last_critique"]["critique_id"], json!(own));
 }
 
 #[actix_web::test]

@@ -1686,6 +1686,8 @@ export interface components {
              * @description When it went out.
              */
             released_at: string;
+            /** @description Its shot, by its title. */
+            shot: components["schemas"]["Named"];
             /** @description Its summary. */
             summary: string;
         };

@@ -336,7 +336,7 @@ fn carry(
     })
 }
 
-/// The newest critique of this student that was out before this submission was opened.
+/// The newest critique of this shot that was out before this submission was opened, or that of another shot of its student.
 async fn last_critique(
     conn: &mut Conn,
     read: &Read,
@@ -346,37 +346,36 @@ async fn last_critique(
         .critique
         .released_at
         .map_or(now, |at| at.min(now) - chrono::TimeDelta::milliseconds(1));
-    let Some(last) = critiques::latest_of_student(conn, read.critique.student_id, until).await?
-    else {
+    let (student, own) = (read.critique.student_id, &read.shot);
+    let Some(last) = critiques::last_before(conn, student, own.id, until).await? else {
         return Ok(None);
     };
-    let lines = if last.shot_id == read.shot.id {
-        read.notes
-            .iter()
-            .filter(|note| note.critique == last.id)
-            .cloned()
-            .collect()
+    let (shot, lines) = if last.shot_id == own.id {
+        (Some(own.title.clone()), read.notes.clone())
     } else {
-        notes::of_shots(conn, &[last.shot_id])
-            .await?
-            .into_iter()
-            .filter(|note| note.critique == last.id)
-            .collect::<Vec<_>>()
+        let shot = shots::get(conn, last.shot_id).await?;
+        let lines = notes::of_shots(conn, &[last.shot_id]).await?;
+        (shot.map(|shot| shot.title), lines)
     };
-    Ok(last.released_at.map(|released_at| LastCritique {
-        critique_id: last.id,
-        number: last.number,
-        released_at,
-        summary: last.summary,
-        notes: lines
-            .into_iter()
-            .map(|note| NoteLine {
-                kind: note.content.kind,
-                words: note.content.words,
-                concern_id: note.concern,
-            })
-            .collect(),
-    }))
+    Ok(last
+        .released_at
+        .zip(shot)
+        .map(|(released_at, title)| LastCritique {
+            critique_id: last.id,
+            shot: Named::new(last.shot_id.0, title),
+            number: last.number,
+            released_at,
+            summary: last.summary,
+            notes: lines
+                .into_iter()
+                .filter(|note| note.critique == last.id)
+                .map(|note| NoteLine {
+                    kind: note.content.kind,
+                    words: note.content.words,
+                    concern_id: note.concern,
+                })
+                .collect(),
+        }))
 }
 
 fn nonsense(error: &serde_json::Error) -> StoreError {

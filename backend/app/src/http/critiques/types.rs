@@ -110,6 +110,8 @@ pub struct PageRevision {
 pub struct LastCritique {
     /// Its id.
     pub critique_id: CritiqueId,
+    /// Its shot, by its title.
+    pub shot: Named,
     /// The revision's number.
     pub number: i32,
     /// When it went out.
