@@ -26,6 +26,8 @@ export interface Recipe {
   frames: number;
   /** 640x360 when absent. */
   size?: { width: number; height: number };
+  /** Frames from one key frame to the next; 12 when absent. */
+  keyEvery?: number;
   /** Rewrites the timestamps of the source; constant rate when absent. */
   retime?: string;
 }
@@ -53,18 +55,18 @@ export async function makeClip(recipe: Recipe, folder: string): Promise<Clip> {
   const encode = ['-c:v', 'libx264', '-preset', 'ultrafast', '-crf', '18', '-pix_fmt', 'yuv420p'];
   const limit = ['-frames:v', String(recipe.frames)];
   const source = kept(['-f', 'lavfi', '-i', picture, '-vf', filters, ...limit, ...timing, ...encode], 'source.mkv');
-  copyFileSync(reviewCopy(source, size), copy);
+  copyFileSync(reviewCopy(source, size, recipe.keyEvery ?? 12), copy);
   const table = await frameTable(source);
   if (table.pts.length !== recipe.frames) throw new Error(`${recipe.name}: ${table.pts.length} frames in the table`);
   return { name: recipe.name, copy, frames: recipe.frames, size, copyRate: COPY_RATE, table };
 }
 
-/** The path of a copy made for stepping: frame i at i/24 s, a key frame every 12, no B-frames. */
-function reviewCopy(source: string, size: { width: number; height: number }): string {
+/** The path of a copy made for stepping: frame i at i/24 s, a key frame every so many, no B-frames. */
+function reviewCopy(source: string, size: { width: number; height: number }, keyEvery: number): string {
   const base = COPY_RATE * TICKS;
   const filters = `settb=1/${base},setpts=N*${TICKS},scale=${size.width}:${size.height}:out_color_matrix=bt709:out_range=tv,format=yuv420p`;
   const timing = ['-fps_mode', 'passthrough', '-enc_time_base', `1/${base}`, '-video_track_timescale', String(base)];
-  const groups = ['-g', '12', '-keyint_min', '12', '-sc_threshold', '0', '-bf', '0'];
+  const groups = ['-g', String(keyEvery), '-keyint_min', String(keyEvery), '-sc_threshold', '0', '-bf', '0'];
   const encode = ['-c:v', 'libx264', '-preset', 'veryfast', '-crf', '18', '-movflags', '+faststart'];
   return kept(['-i', source, '-map', '0:v:0', '-vf', filters, ...timing, ...encode, ...groups], 'copy.mp4');
 }

@@ -8,9 +8,10 @@ import { makeClip, type Clip, type Recipe } from '../frametrue/clips';
 import { serveFolders } from '../frametrue/server';
 import type { Measured, Reference } from './page/measure';
 
+// Every frame a key frame, as the copies that preparation makes (backend/media/src/recipe.rs).
 const RECIPES: Recipe[] = [
-  { name: '720p', rate: '24', frames: 240, size: { width: 1280, height: 720 } },
-  { name: '1080p', rate: '24', frames: 240, size: { width: 1920, height: 1080 } },
+  { name: '720p', rate: '24', frames: 240, size: { width: 1280, height: 720 }, keyEvery: 1 },
+  { name: '1080p', rate: '24', frames: 240, size: { width: 1920, height: 1080 }, keyEvery: 1 },
 ];
 
 const line = (name: string, value: number, unit: string): void =>

@@ -117,8 +117,10 @@ async function reference(clip: Clip): Promise<Reference> {
     await up;
     paint(video, clip);
   });
+  // A picture that was decoded for the seek is not always handed out as a new one; the seek's own end always comes.
+  const seeked = () => new Promise((resolve) => video.addEventListener('seeked', resolve, { once: true }));
   const seek = async (i: number) => {
-    const up = presented();
+    const up = Promise.race([presented(), seeked()]);
     video.currentTime = (i + 0.5) / clip.copyRate;
     await up;
     paint(video, clip);
