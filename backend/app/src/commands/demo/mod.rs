@@ -113,18 +113,22 @@ impl Load<'_> {
         tokio::fs::create_dir_all(self.scratch).await?;
         let shots = &self.scenario.shots;
         let beginning = &shots[..shots.len().min(SHOTS_TO_BEGIN_WITH)];
-        self.lanes(&cast, calendar, beginning, 1, |_| ()).await?;
+        self.lanes(&cast, calendar, beginning, 1, false, |_| ())
+            .await?;
         let_in();
-        self.lanes(&cast, calendar, shots, usize::MAX, told).await
+        self.lanes(&cast, calendar, shots, usize::MAX, true, told)
+            .await
     }
 
-    /// Plays up to `revisions` of each of the shots, several shots at a time.
+    /// Plays up to `revisions` of each of the shots, several shots at a time. Once people are in they may move a student, open or
+    /// withdraw what the story goes on from: such a shot is left as they have it.
     async fn lanes(
         &self,
         cast: &Cast,
         calendar: Calendar,
         shots: &[ShotPlan],
         revisions: usize,
+        people_are_in: bool,
         told: impl Fn(usize),
     ) -> Result<(), DemoError> {
         let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
@@ -139,7 +143,14 @@ impl Load<'_> {
                 scratch: self.scratch,
             };
             while let Some(shot) = shots.get(next.fetch_add(1, Ordering::Relaxed)) {
-                playing.play(shot, self.mentor(shot)?, revisions).await?;
+                match playing.play(shot, self.mentor(shot)?, revisions).await {
+                    Err(refused @ DemoError::Refused { .. }) if people_are_in => tracing::warn!(
+                        shot = shot.title,
+                        %refused,
+                        "the story of a shot does not go on"
+                    ),
+                    played => played?,
+                }
                 told(done.fetch_add(1, Ordering::Relaxed) + 1);
             }
             Ok::<(), DemoError>(())
