@@ -58,9 +58,9 @@ export function promiseWords(lateDays: number): string {
   return lateDays === 0 ? 'due today' : `${count(-lateDays, 'day')} left`;
 }
 
-/** How long ago the last critique was: "41 days since the last one", "the last one was today". */
+/** Whole days from the revision before to this one: "41 days since the last one", "less than a day since the last one". */
 export function sinceLast(days: number): string {
-  return days === 0 ? 'the last one was today' : `${count(days, 'day')} since the last one`;
+  return `${days === 0 ? 'less than a day' : count(days, 'day')} since the last one`;
 }
 
 /** "1 shot", "3 shots", "no shots". */

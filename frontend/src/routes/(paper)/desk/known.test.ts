@@ -42,8 +42,8 @@ describe('knownBefore', () => {
   it('tells the stage, what is open and how long ago the last one was', () => {
     expect(knownBefore(row())).toEqual(['spline', '7 concerns open', '41 days since the last one']);
   });
-  it('says today, not no days', () => {
-    expect(knownBefore(row({ days_since_last: 0 }))).toContain('the last one was today');
+  it('says less than a day, not no days', () => {
+    expect(knownBefore(row({ days_since_last: 0 }))).toContain('less than a day since the last one');
   });
   it('puts a draft begun and a changed stage first', () => {
     expect(knownBefore(row({ drafted_notes: 2, stage_changed_from: 'blocking' })).slice(0, 2)).toEqual([
