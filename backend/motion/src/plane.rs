@@ -159,8 +159,11 @@ impl Plane {
         let mut padded = vec![0.0; self.width + 2 * reach];
         for y in 0..self.height {
             let row = self.row(y);
-            for (i, p) in padded.iter_mut().enumerate() {
-                *p = row[mirrored(i as isize - reach as isize, self.width)];
+            padded[reach..reach + self.width].copy_from_slice(row);
+            for i in 0..reach {
+                padded[i] = row[mirrored(i as isize - reach as isize, self.width)];
+                let right = self.width + i;
+                padded[reach + right] = row[mirrored(right as isize, self.width)];
             }
             let target = &mut out.data[y * self.width..(y + 1) * self.width];
             for (k, &weight) in kernel.iter().enumerate() {
@@ -252,14 +255,23 @@ impl Plane {
         let down = taps(self.height, height.max(1));
         let mut out = Self::filled(width, height, 0.0);
         let mut between = vec![0.0; self.width];
+        let times = width
+            .is_multiple_of(self.width)
+            .then_some(width / self.width);
         for (y, &(y0, y1, v)) in down.iter().enumerate() {
             let (top, bottom) = (self.row(y0), self.row(y1));
             for ((b, t), u) in between.iter_mut().zip(top).zip(bottom) {
                 *b = t + v * (u - t);
             }
             let target = &mut out.data[y * across.len()..(y + 1) * across.len()];
-            for (t, &(x0, x1, u)) in target.iter_mut().zip(&across) {
-                *t = between[x0] + u * (between[x1] - between[x0]);
+            match times {
+                Some(2) => spread_out::<2>(&between, target),
+                Some(4) => spread_out::<4>(&between, target),
+                _ => {
+                    for (t, &(x0, x1, u)) in target.iter_mut().zip(&across) {
+                        *t = between[x0] + u * (between[x1] - between[x0]);
+                    }
+                }
             }
         }
         out
@@ -308,6 +320,22 @@ fn mirrored(i: isize, len: usize) -> usize {
     let len = len as isize;
     let i = i.rem_euclid(2 * len);
     (if i < len { i } else { 2 * len - 1 - i }) as usize
+}
+
+/// [`Plane::stretched`] of a row by an even number of times: as many pixels lie between the middles of two old ones.
+fn spread_out<const TIMES: usize>(row: &[f32], out: &mut [f32]) {
+    let shares: [f32; TIMES] = std::array::from_fn(|i| (i as f32 + 0.5) / TIMES as f32);
+    let half = TIMES / 2;
+    let (first, last) = (row[0], row[row.len() - 1]);
+    out[..half].fill(first);
+    let end = out.len() - half;
+    out[end..].fill(last);
+    let between = row.iter().zip(&row[1..]);
+    for (out, (a, b)) in out[half..end].chunks_exact_mut(TIMES).zip(between) {
+        for (out, share) in out.iter_mut().zip(&shares) {
+            *out = a + share * (b - a);
+        }
+    }
 }
 
 /// For each of `to` new pixels: the two old ones it lies between and its share of the way.
@@ -362,6 +390,21 @@ mod tests {
         let p = Plane::from_fn(3, 3, |x, y| x as f32 + 4.0 * y as f32);
         assert!((p.sample(0.5, 1.25) - 5.5).abs() < 1e-6);
         assert_eq!(p.sample(-3.0, 9.0), 8.0);
+    }
+
+    #[test]
+    fn stretching_by_whole_times_is_interpolating() {
+        let p = Plane::from_fn(5, 3, |x, y| ((x * 7 + y * 3) % 11) as f32);
+        for times in [2, 3, 4] {
+            let big = p.stretched(5 * times, 3 * times);
+            for y in 0..3 * times {
+                for x in 0..5 * times {
+                    let at = |i: usize| (i as f32 + 0.5) / times as f32 - 0.5;
+                    let off = (big.at(x, y) - p.sample(at(x), at(y))).abs();
+                    assert!(off < 1e-5, "({x}, {y}) of {times}");
+                }
+            }
+        }
     }
 
     #[test]

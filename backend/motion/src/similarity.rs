@@ -1,5 +1,7 @@
 //! Where a picture's points lie in another: shift, turn and scale together.
 
+use std::borrow::Cow;
+
 use serde::{Deserialize, Serialize};
 
 use crate::plane::Plane;
@@ -99,16 +101,13 @@ impl Similarity {
         ((u * side + cx, v * side + cy), (1.0 + self.a, self.b))
     }
 
-    /// Calls `visit(index, x, y)` for each pixel of a picture of `width * height` with the place it comes from.
-    pub fn for_each(&self, width: usize, height: usize, mut visit: impl FnMut(usize, f32, f32)) {
-        let ((x0, y0), (dx, dy)) = self.lines(width, height);
-        for y in 0..height {
-            let (mut px, mut py) = (x0 - y as f32 * dy, y0 + y as f32 * dx);
-            for x in 0..width {
-                visit(y * width + x, px, py);
-                px += dx;
-                py += dy;
-            }
+    /// Where the pixels of row `y` of a picture of `width * height` come from.
+    pub(crate) fn row(&self, y: usize, width: usize, height: usize) -> Row {
+        let ((x0, y0), step) = self.lines(width, height);
+        let y = y as f32;
+        Row {
+            start: (x0 - y * step.1, y0 + y * step.0),
+            step,
         }
     }
 
@@ -120,25 +119,121 @@ impl Similarity {
         }
         let (width, height) = (plane.width(), plane.height());
         let mut out = Plane::filled(width, height, 0.0);
-        let data = out.data_mut();
-        self.for_each(width, height, |i, x, y| data[i] = plane.sample(x, y));
+        for (y, target) in out.data_mut().chunks_exact_mut(width).enumerate() {
+            self.row(y, width, height).read(plane, target);
+        }
         out
+    }
+
+    /// [`Self::warp`], without a copy where nothing moves.
+    #[must_use]
+    pub fn laid<'a>(&self, plane: &'a Plane) -> Cow<'a, Plane> {
+        if *self == Self::IDENTITY {
+            Cow::Borrowed(plane)
+        } else {
+            Cow::Owned(self.warp(plane))
+        }
+    }
+
+    /// [`Self::warp`] of a plane that is no longer needed.
+    #[must_use]
+    pub fn warped(&self, plane: Plane) -> Plane {
+        if *self == Self::IDENTITY {
+            plane
+        } else {
+            self.warp(&plane)
+        }
     }
 
     /// 1 where this map of a pixel lies inside the picture, else 0.
     #[must_use]
     pub fn inside(&self, width: usize, height: usize) -> Plane {
         let mut out = Plane::filled(width, height, 1.0);
-        if *self == Self::IDENTITY {
-            return out;
+        if *self != Self::IDENTITY {
+            for (y, target) in out.data_mut().chunks_exact_mut(width).enumerate() {
+                self.row(y, width, height).within(0.5, height, target);
+            }
         }
-        let (right, bottom) = (width as f32 - 0.5, height as f32 - 0.5);
-        let data = out.data_mut();
-        self.for_each(width, height, |i, x, y| {
-            let within = x > -0.5 && y > -0.5 && x < right && y < bottom;
-            data[i] = f32::from(u8::from(within));
-        });
         out
+    }
+}
+
+/// Where the pixels of one row come from: the first one's place, and the step to the next one's.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Row {
+    start: (f32, f32),
+    step: (f32, f32),
+}
+
+impl Row {
+    /// Where pixel `x` comes from.
+    pub(crate) fn at(&self, x: usize) -> (f32, f32) {
+        let x = x as f32;
+        (
+            self.start.0 + x * self.step.0,
+            self.start.1 + x * self.step.1,
+        )
+    }
+
+    /// 1 where a pixel comes from inside a picture as wide as `out` and `height` high, else 0; `rim` pixels outside the
+    /// middles of the outermost pixels are inside.
+    pub(crate) fn within(&self, rim: f32, height: usize, out: &mut [f32]) {
+        let right = (out.len() as f32 - 1.0) + rim;
+        let bottom = (height as f32 - 1.0) + rim;
+        for (x, out) in out.iter_mut().enumerate() {
+            let (px, py) = self.at(x);
+            let within = (px >= -rim) & (py >= -rim) & (px <= right) & (py <= bottom);
+            *out = f32::from(u8::from(within));
+        }
+    }
+
+    /// The values of `plane`, as wide as `out`, at the places of this row; outside, those of the rim.
+    ///
+    /// Pixels in a row mostly come from pixels in a row: as long as they do, the four neighbours are read in runs.
+    pub(crate) fn read(&self, plane: &Plane, out: &mut [f32]) {
+        let (right, bottom) = (plane.width() as f32 - 1.0, plane.height() as f32 - 1.0);
+        let mut x = 0;
+        while x < out.len() {
+            let (px, py) = self.at(x);
+            if !(px >= 0.0 && py >= 0.0 && px < right && py < bottom) {
+                out[x] = plane.sample(px, py);
+                x += 1;
+                continue;
+            }
+            let (left, top) = (px as usize, py as usize);
+            let (u, v) = (px - left as f32, py - top as f32);
+            let (du, dv) = (self.step.0 - 1.0, self.step.1);
+            let run = stays(u, du)
+                .min(stays(v, dv))
+                .min(plane.width() - 1 - left)
+                .min(out.len() - x);
+            let above = &plane.row(top)[left..=left + run];
+            let below = &plane.row(top + 1)[left..=left + run];
+            mix(&mut out[x..x + run], above, below, (u, v), (du, dv));
+            x += run;
+        }
+    }
+}
+
+/// For how many pixels, the first included, a share that grows by `step` a pixel stays between 0 and 1.
+fn stays(share: f32, step: f32) -> usize {
+    let room = if step > 0.0 { 1.0 - share } else { share };
+    (room / step.abs().max(1e-9)) as usize + 1
+}
+
+/// Bilinear interpolation along two rows of neighbours, the shares `u` and `v` growing by `du` and `dv` a pixel.
+fn mix(out: &mut [f32], above: &[f32], below: &[f32], (u, v): (f32, f32), (du, dv): (f32, f32)) {
+    let n = out.len();
+    let (a, right_a) = (&above[..n], &above[1..=n]);
+    let (b, right_b) = (&below[..n], &below[1..=n]);
+    for k in 0..n {
+        let at = k as i32 as f32;
+        let (u, v) = (u + at * du, v + at * dv);
+        let (top, bottom) = (
+            a[k] + u * (right_a[k] - a[k]),
+            b[k] + u * (right_b[k] - b[k]),
+        );
+        out[k] = top + v * (bottom - top);
     }
 }
 
@@ -156,6 +251,36 @@ mod tests {
         };
         assert!(p.after(&p.inverse()).distance(&Similarity::IDENTITY) < 1e-6);
         assert!(p.inverse().after(&p).distance(&Similarity::IDENTITY) < 1e-6);
+    }
+
+    #[test]
+    fn reading_in_runs_is_reading_each_place() {
+        let plane = Plane::from_fn(61, 37, |x, y| ((x * 37 + y * 91) % 53) as f32);
+        let maps = [
+            (0.07, -0.03, 0.02, -0.05),
+            (-0.3, 0.2, 0.1, 0.0),
+            (0.0, 1e-4, 0.013, 0.0),
+            (0.35, 0.0, 0.0, 0.3),
+        ];
+        for (a, b, tx, ty) in maps {
+            let p = Similarity { a, b, tx, ty };
+            let (warped, seen) = (p.warp(&plane), p.inside(61, 37));
+            for y in 0..37 {
+                let row = p.row(y, 61, 37);
+                for x in 0..61 {
+                    let (px, py) = row.at(x);
+                    // The slope of this plane is at most 53 a pixel; places are good to some 1e-5 pixels.
+                    let off = (warped.at(x, y) - plane.sample(px, py)).abs();
+                    assert!(off < 5e-3, "({x}, {y}) of {p:?}: {off}");
+                    let within = px >= -0.5 && py >= -0.5 && px <= 60.5 && py <= 36.5;
+                    assert_eq!(
+                        seen.at(x, y),
+                        f32::from(u8::from(within)),
+                        "({x}, {y}) of {p:?}"
+                    );
+                }
+            }
+        }
     }
 
     #[test]

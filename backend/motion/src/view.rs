@@ -71,18 +71,18 @@ impl<'a> View<'a> {
     }
 
     pub(crate) fn half_light(&self, i: usize) -> Plane {
-        self.map(i).warp(&self.reel.half_light(i))
+        self.map(i).warped(self.reel.half_light(i))
     }
 
     pub(crate) fn light(&self, i: usize) -> Plane {
-        self.map(i).warp(&self.reel.light(i))
+        self.map(i).warped(self.reel.light(i))
     }
 
     pub(crate) fn half_tones(&self, i: usize) -> Tones {
         let map = self.map(i);
         Tones {
-            light: map.warp(&self.reel.half_light(i)),
-            colours: self.reel.colours(i).map(|c| map.warp(&c)),
+            light: map.warped(self.reel.half_light(i)),
+            colours: self.reel.colours(i).map(|c| map.warped(c)),
         }
     }
 

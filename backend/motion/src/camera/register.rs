@@ -86,56 +86,132 @@ impl Slope {
     }
 }
 
-/// What one pixel says: residual, slope across, slope down, place (u, v).
-type Saying = (f32, f32, f32, f32, f32);
-
-fn step(pairs: &[Slope], p: &Similarity, search: &Search) -> Option<[f32; 4]> {
-    let mut sayings: Vec<Saying> = vec![];
-    for pair in pairs {
-        listen(pair, p, &mut sayings);
-    }
-    if sayings.len() < 64 {
-        return None;
-    }
-    let mut sizes: Vec<f32> = sayings.iter().map(|s| s.0.abs()).collect();
-    let k = search.outlier * median(&mut sizes) + search.outlier_floor;
-    let mut normal = [[0.0f64; 4]; 4];
-    let mut right = [0.0f64; 4];
-    for &(e, gx, gy, u, v) in &sayings {
-        let weight = (1.0 + (e / k).powi(2)).powi(-2);
-        let j = [gx * u + gy * v, gy * u - gx * v, gx, gy];
-        for ((row, right), jr) in normal.iter_mut().zip(&mut right).zip(j) {
-            for (n, jc) in row.iter_mut().zip(j) {
-                *n += f64::from(weight * jr * jc);
-            }
-            *right -= f64::from(weight * jr * e);
-        }
-    }
-    // A plain set leaves directions free: the ridge keeps them where they are.
-    let ridge = 2e-4 * (0..4).map(|r| normal[r][r]).sum::<f64>() + 1e-3;
-    for (r, row) in normal.iter_mut().enumerate() {
-        row[r] += ridge;
-    }
-    solve(normal, right).map(|x| x.map(|v| v as f32))
+/// What the pixels of one pair say at a map: residuals, slopes of the second picture, and 1 where it has a pixel, else 0.
+struct Sayings {
+    off: Plane,
+    across: Plane,
+    down: Plane,
+    seen: Plane,
 }
 
-fn listen(pair: &Slope, p: &Similarity, sayings: &mut Vec<Saying>) {
-    let (width, height) = (pair.fixed.width(), pair.fixed.height());
-    let side = width as f32;
-    let (cx, cy) = ((side - 1.0) / 2.0, (height as f32 - 1.0) / 2.0);
-    let fixed = pair.fixed.data();
-    p.for_each(width, height, |i, x, y| {
-        let inside = x >= 0.0 && y >= 0.0 && x <= side - 1.0 && y <= height as f32 - 1.0;
-        if inside {
-            let (u, v) = ((i % width) as f32 - cx, (i / width) as f32 - cy);
-            let tap = pair.moved.tap(x, y);
-            let e = pair.moved.tapped(&tap) - fixed[i];
-            // Slopes are per pixel; in widths, as the parameters are, they are `side` times that.
-            let gx = pair.across.tapped(&tap) * side;
-            let gy = pair.down.tapped(&tap) * side;
-            sayings.push((e, gx, gy, u / side, v / side));
+impl Sayings {
+    fn at(pair: &Slope, p: &Similarity) -> Self {
+        let (width, height) = (pair.fixed.width(), pair.fixed.height());
+        let mut off = p.warp(&pair.moved);
+        for (o, f) in off.data_mut().iter_mut().zip(pair.fixed.data()) {
+            *o -= f;
         }
-    });
+        Self {
+            off,
+            across: p.warp(&pair.across),
+            down: p.warp(&pair.down),
+            seen: within(p, 0.0, width, height),
+        }
+    }
+
+    /// Sizes of some of the residuals.
+    fn sizes(&self) -> impl Iterator<Item = f32> {
+        let both = self.off.data().iter().zip(self.seen.data());
+        both.step_by(ASKED)
+            .filter(|&(_, &s)| s > 0.0)
+            .map(|(e, _)| e.abs())
+    }
+}
+
+/// Every so many-th residual is asked for the middle one; prime, so that they do not stand in columns.
+const ASKED: usize = 3;
+
+/// 1 where `p` puts a pixel of a picture inside another of its size, or at most `rim` pixels outside, else 0.
+fn within(p: &Similarity, rim: f32, width: usize, height: usize) -> Plane {
+    let mut seen = Plane::filled(width, height, 0.0);
+    for (y, row) in seen.data_mut().chunks_exact_mut(width).enumerate() {
+        p.row(y, width, height).within(rim, height, row);
+    }
+    seen
+}
+
+/// Pixels summed side by side, so that the sums can be vectorised.
+const LANES: usize = 4;
+
+/// The normal equations of a step: the upper triangle of the matrix, row by row, then the right side.
+#[derive(Default)]
+struct Normal([f64; 14]);
+
+impl Normal {
+    /// Adds all that the pixels of one pair say; a residual of `k` counts a quarter.
+    fn add(&mut self, said: &Sayings, k: f32) {
+        let (width, height) = (said.off.width(), said.off.height());
+        let (cx, cy) = ((width as f32 - 1.0) / 2.0, (height as f32 - 1.0) / 2.0);
+        let (side, inverse) = (width as f32, 1.0 / k);
+        for y in 0..height {
+            let [e, gx, gy, seen] =
+                [&said.off, &said.across, &said.down, &said.seen].map(|plane| plane.row(y));
+            let v = (y as f32 - cy) / side;
+            let mut sums = [[0.0f32; LANES]; 14];
+            for x in (0..width).step_by(LANES) {
+                for lane in 0..LANES.min(width - x) {
+                    let i = x + lane;
+                    let u = (i as i32 as f32 - cx) / side;
+                    let off = e[i] * inverse;
+                    let trust = 1.0 / (1.0 + off * off);
+                    let weight = seen[i] * trust * trust;
+                    // Slopes are per pixel; in widths, as the parameters are, they are `side` times that.
+                    let (gx, gy) = (gx[i] * side, gy[i] * side);
+                    let j = [gx * u + gy * v, gy * u - gx * v, gx, gy];
+                    let w = j.map(|j| weight * j);
+                    let terms = [
+                        w[0] * j[0],
+                        w[0] * j[1],
+                        w[0] * j[2],
+                        w[0] * j[3],
+                        w[1] * j[1],
+                        w[1] * j[2],
+                        w[1] * j[3],
+                        w[2] * j[2],
+                        w[2] * j[3],
+                        w[3] * j[3],
+                        w[0] * e[i],
+                        w[1] * e[i],
+                        w[2] * e[i],
+                        w[3] * e[i],
+                    ];
+                    for (sum, term) in sums.iter_mut().zip(terms) {
+                        sum[lane] += term;
+                    }
+                }
+            }
+            for (total, lanes) in self.0.iter_mut().zip(&sums) {
+                *total += f64::from(lanes.iter().sum::<f32>());
+            }
+        }
+    }
+
+    /// The step, unless the equations do not determine it.
+    fn step(&self) -> Option<[f32; 4]> {
+        const AT: [[usize; 4]; 4] = [[0, 1, 2, 3], [1, 4, 5, 6], [2, 5, 7, 8], [3, 6, 8, 9]];
+        let mut matrix = AT.map(|row| row.map(|at| self.0[at]));
+        let right = [10, 11, 12, 13].map(|at| -self.0[at]);
+        // A plain set leaves directions free: the ridge keeps them where they are.
+        let ridge = 2e-4 * (0..4).map(|r| matrix[r][r]).sum::<f64>() + 1e-3;
+        for (r, row) in matrix.iter_mut().enumerate() {
+            row[r] += ridge;
+        }
+        solve(matrix, right).map(|x| x.map(|v| v as f32))
+    }
+}
+
+fn step(pairs: &[Slope], p: &Similarity, search: &Search) -> Option<[f32; 4]> {
+    let said: Vec<Sayings> = pairs.iter().map(|pair| Sayings::at(pair, p)).collect();
+    let mut sizes: Vec<f32> = said.iter().flat_map(Sayings::sizes).collect();
+    if sizes.len() < 64 / ASKED {
+        return None;
+    }
+    let k = search.outlier * median(&mut sizes) + search.outlier_floor;
+    let mut normal = Normal::default();
+    for said in &said {
+        normal.add(said, k);
+    }
+    normal.step()
 }
 
 /// Solves four equations by Gaussian elimination with pivots; `None` when they do not determine the unknowns.
@@ -167,20 +243,20 @@ fn solve(mut a: [[f64; 4]; 4], mut b: [f64; 4]) -> Option<[f64; 4]> {
 /// Pearson's correlation of `fixed` with `moved` at `p`, over the pixels `p` puts inside; 0 where either is constant.
 #[must_use]
 pub fn likeness(fixed: &Plane, moved: &Plane, p: &Similarity) -> f32 {
+    let seen = within(p, 0.01, moved.width(), moved.height());
+    let moved = p.warp(moved);
     let mut n = 0.0f64;
     let (mut sa, mut sb, mut saa, mut sbb, mut sab) = (0.0f64, 0.0, 0.0, 0.0, 0.0);
-    let (right, bottom) = (moved.width() as f32 - 1.0, moved.height() as f32 - 1.0);
-    p.for_each(fixed.width(), fixed.height(), |i, x, y| {
-        if x >= -0.01 && y >= -0.01 && x <= right + 0.01 && y <= bottom + 0.01 {
-            let (a, b) = (f64::from(fixed.data()[i]), f64::from(moved.sample(x, y)));
-            n += 1.0;
-            sa += a;
-            sb += b;
-            saa += a * a;
-            sbb += b * b;
-            sab += a * b;
-        }
-    });
+    for ((a, b), seen) in fixed.data().iter().zip(moved.data()).zip(seen.data()) {
+        let seen = f64::from(*seen);
+        let (a, b) = (f64::from(*a), f64::from(*b));
+        n += seen;
+        sa += seen * a;
+        sb += seen * b;
+        saa += seen * a * a;
+        sbb += seen * b * b;
+        sab += seen * a * b;
+    }
     let (va, vb) = (saa - sa * sa / n, sbb - sb * sb / n);
     if n < 16.0 || va < 1e-6 || vb < 1e-6 {
         return 0.0;
@@ -191,17 +267,14 @@ pub fn likeness(fixed: &Plane, moved: &Plane, p: &Similarity) -> f32 {
 /// The share of pixels whose residual is below `limit` at `p`.
 #[must_use]
 pub fn agreement(fixed: &Plane, moved: &Plane, p: &Similarity, limit: f32) -> f32 {
-    let (mut seen, mut close) = (0.0f32, 0.0f32);
-    let (right, bottom) = (moved.width() as f32 - 1.0, moved.height() as f32 - 1.0);
-    p.for_each(fixed.width(), fixed.height(), |i, x, y| {
-        if x >= 0.0 && y >= 0.0 && x <= right && y <= bottom {
-            seen += 1.0;
-            close += f32::from(u8::from(
-                (moved.sample(x, y) - fixed.data()[i]).abs() < limit,
-            ));
-        }
-    });
-    close / seen.max(1.0)
+    let seen = within(p, 0.0, moved.width(), moved.height());
+    let moved = p.warp(moved);
+    let (mut all, mut close) = (0.0f32, 0.0f32);
+    for ((a, b), seen) in fixed.data().iter().zip(moved.data()).zip(seen.data()) {
+        all += seen;
+        close += seen * f32::from(u8::from((b - a).abs() < limit));
+    }
+    close / all.max(1.0)
 }
 
 #[cfg(test)]

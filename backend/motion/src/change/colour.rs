@@ -38,9 +38,19 @@ impl Full {
         ]
     }
 
-    fn difference(&self, still: &Self, i: usize) -> f32 {
-        let (a, b) = (self.point(i), still.point(i));
-        (0..3).map(|k| (a[k] - b[k]).abs()).fold(0.0, f32::max)
+    /// How far each pixel is from that of `still`: the largest of light's and colours' differences.
+    fn differences(&self, still: &Self) -> Vec<f32> {
+        let apart = |a: &Plane, b: &Plane, weight: f32, out: &mut [f32]| {
+            for (out, (a, b)) in out.iter_mut().zip(a.data().iter().zip(b.data())) {
+                *out = out.max(weight * (a - b).abs());
+            }
+        };
+        let mut out = vec![0.0; self.light.data().len()];
+        apart(&self.light, &still.light, 1.0, &mut out);
+        for (own, rest) in self.colours.iter().zip(&still.colours) {
+            apart(own, rest, COLOUR, &mut out);
+        }
+        out
     }
 }
 
@@ -54,11 +64,9 @@ impl Palette {
     pub(super) fn of(frames: &[(Full, Full)]) -> Option<Self> {
         let mut points = vec![];
         for (frame, still) in frames {
-            for i in 0..frame.light.data().len() {
-                if frame.difference(still, i) >= DIFFERS {
-                    points.push(frame.point(i));
-                }
-            }
+            let differences = frame.differences(still).into_iter().enumerate();
+            let moving = differences.filter(|&(_, d)| d >= DIFFERS);
+            points.extend(moving.map(|(i, _)| frame.point(i)));
         }
         if points.len() < SAMPLE.0 {
             return None;
@@ -72,12 +80,13 @@ impl Palette {
 
     /// The class of each pixel; `seen` is 1 where there is one.
     pub(super) fn classes(&self, frame: &Full, still: &Full, seen: Option<&Plane>) -> Vec<u8> {
-        (0..frame.light.data().len())
-            .map(|i| {
+        let differences = frame.differences(still).into_iter().enumerate();
+        differences
+            .map(|(i, difference)| {
                 if seen.is_some_and(|s| s.data()[i] < 0.5) {
                     return UNSURE;
                 }
-                match frame.difference(still, i) {
+                match difference {
                     d if d < AT_REST => REST,
                     d if d < DIFFERS => UNSURE,
                     _ => self.nearest(frame.point(i)) as u8 + 1,

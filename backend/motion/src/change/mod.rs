@@ -7,6 +7,7 @@ mod judge;
 mod near;
 mod shape;
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
@@ -128,12 +129,12 @@ fn signs(
     let back = new.map(i).inverse();
     let way = |j: usize| old.map(j).after(&back);
     let seen = way(here).inside(WIDTH, HEIGHT);
-    let moved: BTreeMap<usize, Plane> = wanted
+    let moved: BTreeMap<usize, Cow<'_, Plane>> = wanted
         .iter()
-        .filter_map(|&j| shapes.0.get(&j).map(|p| (j, way(j).warp(p))))
+        .filter_map(|&j| shapes.0.get(&j).map(|p| (j, way(j).laid(p))))
         .collect();
     let empty = Plane::filled(WIDTH, HEIGHT, 0.0);
-    let plane = |j: usize| moved.get(&j).unwrap_or(&empty);
+    let plane = |j: usize| moved.get(&j).map_or(&empty, Cow::as_ref);
     let old_shapes: Vec<&Plane> = allowed.iter().map(|&j| plane(j)).collect();
     let shape = compare(
         &contrast(new.reel, i),
@@ -145,11 +146,11 @@ fn signs(
         None => shape.residual,
         Some(tints) => {
             classes.prepare(&allowed, |j| tints.old.classes(old, j));
-            let moved: Vec<Vec<u8>> = allowed
+            let moved: Vec<Cow<'_, [u8]>> = allowed
                 .iter()
                 .filter_map(|j| classes.0.get(j).map(|c| carried(c, &way(*j))))
                 .collect();
-            let moved: Vec<&[u8]> = moved.iter().map(Vec::as_slice).collect();
+            let moved: Vec<&[u8]> = moved.iter().map(Cow::as_ref).collect();
             let own = tints.new.classes(new, i);
             let (forth, back) = tints.surprise.compare(&own, &moved, WIDTH, HEIGHT);
             let mut colour = cell_means(&forth, &seen, LEAST_SEEN);
@@ -171,18 +172,23 @@ fn contrast(reel: &Reel, i: usize) -> Plane {
 }
 
 /// Classes laid on another picture; unsure where that leaves the first.
-fn carried(classes: &[u8], way: &Similarity) -> Vec<u8> {
+fn carried<'a>(classes: &'a [u8], way: &Similarity) -> Cow<'a, [u8]> {
     if *way == Similarity::IDENTITY {
-        return classes.to_vec();
+        return Cow::Borrowed(classes);
     }
     let mut out = vec![UNSURE; classes.len()];
-    way.for_each(WIDTH, HEIGHT, |i, x, y| {
-        let (x, y) = (x.round(), y.round());
-        if x >= 0.0 && y >= 0.0 && x < WIDTH as f32 && y < HEIGHT as f32 {
-            out[i] = classes[y as usize * WIDTH + x as usize];
+    for (y, target) in out.chunks_exact_mut(WIDTH).enumerate() {
+        let row = way.row(y, WIDTH, HEIGHT);
+        for (x, class) in target.iter_mut().enumerate() {
+            let (px, py) = row.at(x);
+            // Half a pixel more and cut: the nearest.
+            let (px, py) = (px + 0.5, py + 0.5);
+            if px >= 0.0 && py >= 0.0 && px < WIDTH as f32 && py < HEIGHT as f32 {
+                *class = classes[py as usize * WIDTH + px as usize];
+            }
         }
-    });
-    out
+    }
+    Cow::Owned(out)
 }
 
 fn full(reel: &Reel, i: usize) -> Full {
@@ -239,8 +245,8 @@ fn resting(view: &View<'_>, frames: &[usize]) -> Full {
             let map = view.map(frames[k]);
             let frame = full(view.reel, frames[k]);
             Full {
-                light: map.warp(&frame.light),
-                colours: [0, 1].map(|c| map.warp(&frame.colours[c])),
+                light: map.warped(frame.light),
+                colours: frame.colours.map(|c| map.warped(c)),
             }
         })
         .collect();

@@ -134,6 +134,23 @@ fn texture_of(contrast: &Plane, rest: &Plane, seen: &Plane) -> Plane {
     out.shrunk(HALF.0 / TEXTURE.0)
 }
 
+/// The direction of (x, y) as a share of half a turn, 0 to 1, opposite directions being one. Within 4e-6: Abramowitz and
+/// Stegun, Handbook of Mathematical Functions (1964), 4.4.49.
+fn half_turns(x: f32, y: f32) -> f32 {
+    let (near, far) = (x.abs().min(y.abs()), x.abs().max(y.abs()));
+    let t = near / far.max(f32::MIN_POSITIVE);
+    let s = t * t;
+    let turn = t
+        * (0.999_866 + s * (-0.330_299_5 + s * (0.180_141 + s * (-0.085_133 + s * 0.020_835_1))))
+        / std::f32::consts::PI;
+    let turn = if y.abs() > x.abs() { 0.5 - turn } else { turn };
+    if (x < 0.0) == (y < 0.0) {
+        turn
+    } else {
+        1.0 - turn
+    }
+}
+
 /// Per cell, how much edge there is in each direction (over half a turn, shared between neighbouring directions), weighted by
 /// the mask (Dalal & Triggs 2005, without their block normalisation).
 fn edge_directions(contrast: &Plane, mask: &Plane) -> Vec<f32> {
@@ -155,8 +172,7 @@ fn edge_directions(contrast: &Plane, mask: &Plane) -> Vec<f32> {
             if size < 1e-4 {
                 continue;
             }
-            let turn = gy.atan2(gx) / std::f32::consts::PI;
-            let at = turn.rem_euclid(1.0) * DIRECTIONS as f32;
+            let at = half_turns(gx, gy) * DIRECTIONS as f32;
             let first = (at as usize).min(DIRECTIONS - 1);
             let share = at - first as f32;
             let cell = (cells + x / times) * DIRECTIONS;
@@ -165,4 +181,21 @@ fn edge_directions(contrast: &Plane, mask: &Plane) -> Vec<f32> {
         }
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::half_turns;
+
+    #[test]
+    fn directions_are_those_of_the_arc_tangent() {
+        for k in 0..720 {
+            let angle = (k as f32).to_radians() / 2.0;
+            let (y, x) = angle.sin_cos();
+            let want = (y.atan2(x) / std::f32::consts::PI).rem_euclid(1.0);
+            let off = (half_turns(x, y) - want).abs();
+            assert!(off.min(1.0 - off) < 1e-5, "{angle}: {off}");
+        }
+        assert_eq!(half_turns(0.0, 0.0), 0.0);
+    }
 }

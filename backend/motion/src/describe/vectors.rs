@@ -40,8 +40,7 @@ impl Vectors {
         };
         let by = ONE / scale;
         let start = self.data.len();
-        self.data
-            .extend(vector.iter().map(|v| (v * by).round() as i16));
+        self.data.extend(vector.iter().map(|v| nearest(v * by)));
         self.data.resize(start + self.dim, 0);
         self.scales.push(scale);
         self.lengths
@@ -70,7 +69,7 @@ impl Vectors {
         {
             let by = scale / length.max(floor);
             for v in vector {
-                *v = (f32::from(*v) * by).round() as i16;
+                *v = nearest(f32::from(*v) * by);
             }
         }
     }
@@ -111,6 +110,11 @@ impl Vectors {
             *out = product(own, theirs) as f32 / (ONE * ONE);
         }
     }
+}
+
+/// The nearest whole number, halves away from 0.
+fn nearest(v: f32) -> i16 {
+    (v + 0.5f32.copysign(v)) as i16
 }
 
 /// The sum of products; lengths of at most 1 keep it inside 31 bits (Cauchy and Schwarz).
