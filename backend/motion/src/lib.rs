@@ -18,3 +18,4 @@ pub mod stats;
 pub mod trace;
 pub mod track;
 mod view;
+mod wide;

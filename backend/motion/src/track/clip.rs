@@ -1,6 +1,7 @@
 //! The pictures of a clip, kept small enough to be all at hand.
 
 use super::pyramid::{Level, Pyramid};
+use crate::wide::wide;
 
 /// Levels of a prepared frame's pyramid: the first are for following points, the last for the dense flow.
 pub(crate) const LEVELS: usize = 6;
@@ -101,43 +102,59 @@ impl Clip {
         ]
     }
 
-    fn finest(&self, index: usize) -> Level {
-        let (width, height) = self.work;
-        let light = &self.frames[index].light;
-        Level::from_rows(width, height, |y, row| {
-            for (value, &byte) in row.iter_mut().zip(&light[y * width..]) {
-                *value = f32::from(byte);
-            }
-        })
+    /// The lightness of frame `index` alone, written over `pyramid`, which is one of [`Clip::blank_light`].
+    pub(crate) fn light(&self, index: usize, pyramid: &mut Pyramid) {
+        self.finest(index, &mut pyramid.levels[0]);
+        pyramid.build(1);
     }
 
-    /// The lightness of frame `index` alone.
-    pub(crate) fn light(&self, index: usize, levels: usize) -> Pyramid {
-        Pyramid::of(vec![self.finest(index)], levels)
+    /// What [`Clip::light`] writes over.
+    pub(crate) fn blank_light(&self, levels: usize) -> Pyramid {
+        Pyramid::empty(self.work.0, self.work.1, levels)
+    }
+
+    fn finest(&self, index: usize, level: &mut Level) {
+        bytes(&self.frames[index].light, 0.0, level);
     }
 
     /// Frame `index` ready to be looked at.
     pub(crate) fn prepared(&self, index: usize) -> Prepared {
-        let (width, height) = self.work;
+        let mut prepared = self.blank();
+        self.prepare(index, &mut prepared);
+        prepared
+    }
+
+    /// Frame `index` ready to be looked at, written over another.
+    pub(crate) fn prepare(&self, index: usize, prepared: &mut Prepared) {
         let frame = &self.frames[index];
-        let light = self.finest(index);
-        let soft = light.blurred();
-        let half = soft.thinned();
-        let (w, h) = (width.div_ceil(2), height.div_ceil(2));
-        let chroma = |bytes: &[u8]| {
-            Level::from_rows(w, h, |y, row| {
-                for (value, &byte) in row.iter_mut().zip(&bytes[y * w..]) {
-                    *value = f32::from(byte) - 128.0;
-                }
-            })
-        };
+        self.finest(index, &mut prepared.pyramid.levels[0]);
+        prepared.soft.blur(&prepared.pyramid.levels[0]);
+        prepared.pyramid.levels[1].thin(&prepared.soft);
+        prepared.pyramid.build(2);
+        bytes(&frame.red, 128.0, &mut prepared.red);
+        bytes(&frame.yellow, 128.0, &mut prepared.yellow);
+    }
+
+    /// What [`Clip::prepare`] writes over.
+    pub(crate) fn blank(&self) -> Prepared {
+        let pyramid = self.blank_light(LEVELS);
         Prepared {
-            red: chroma(&frame.red),
-            yellow: chroma(&frame.yellow),
-            soft,
-            pyramid: Pyramid::of(vec![light, half], LEVELS),
+            soft: Level::new(self.work.0, self.work.1),
+            red: pyramid.levels[0].half_size(),
+            yellow: pyramid.levels[0].half_size(),
+            pyramid,
         }
     }
+}
+
+/// Writes a level out of bytes, `zero` being none.
+fn bytes(from: &[u8], zero: f32, level: &mut Level) {
+    let width = level.width;
+    level.fill(|y, row| {
+        for (value, &byte) in row.iter_mut().zip(&from[y * width..]) {
+            *value = f32::from(byte) - zero;
+        }
+    });
 }
 
 /// A frame with everything that tracing looks at.
@@ -156,6 +173,7 @@ pub(crate) const LIGHT_SHARE: f32 = 0.7 * 100.0 / 255.0;
 
 impl Prepared {
     /// (0.7 L*, a*, b*) between pixels.
+    #[inline(always)]
     pub(crate) fn colour(&self, x: f32, y: f32) -> [f32; 3] {
         let (hx, hy) = (x * 0.5 - 0.25, y * 0.5 - 0.25);
         [
@@ -172,6 +190,8 @@ struct Tables {
     linear: Vec<f32>,
     /// The function f of CIE L*a*b* over 0 to 1.
     curve: Vec<f32>,
+    /// L* as a byte over luminance 0 to 1.
+    light: Vec<u8>,
 }
 
 const CURVE: usize = 1 << 14;
@@ -194,61 +214,117 @@ impl Tables {
                 7.787 * t + 16.0 / 116.0
             }
         };
+        let curve: Vec<f32> = (0..=CURVE).map(curve).collect();
+        let light = |f: &f32| ((116.0 * f - 16.0) * 2.55 + 0.5) as u8;
         Self {
             linear: (0..256).map(linear).collect(),
-            curve: (0..=CURVE).map(curve).collect(),
+            light: curve.iter().map(light).collect(),
+            curve,
         }
-    }
-
-    fn f(&self, t: f32) -> f32 {
-        self.curve[((t * CURVE as f32 + 0.5) as usize).min(CURVE)]
-    }
-
-    fn linear(&self, rgb: &[u8]) -> [f32; 3] {
-        [
-            self.linear[usize::from(rgb[0])],
-            self.linear[usize::from(rgb[1])],
-            self.linear[usize::from(rgb[2])],
-        ]
     }
 
     fn frame(&self, rgb: &[u8], width: usize, height: usize) -> Frame {
-        let light = rgb
-            .chunks_exact(3)
-            .map(|pixel| {
-                let l = 116.0 * self.f(luminance(self.linear(pixel))) - 16.0;
-                (l * 2.55 + 0.5) as u8
-            })
-            .collect();
-        let (w, h) = (width.div_ceil(2), height.div_ceil(2));
-        let mut red = Vec::with_capacity(w * h);
-        let mut yellow = Vec::with_capacity(w * h);
-        for y in 0..h {
-            let row = |y: usize| &rgb[y.min(height - 1) * width * 3..][..width * 3];
-            for (above, below) in row(2 * y).chunks(6).zip(row(2 * y + 1).chunks(6)) {
-                let (right, last) = (above.len() - 3, below.len() - 3);
-                let four = [&above[..3], &above[right..], &below[..3], &below[last..]];
-                let mut sum = [0.0; 3];
-                for pixel in four {
-                    let pixel = self.linear(pixel);
-                    for (total, value) in sum.iter_mut().zip(pixel) {
-                        *total += 0.25 * value;
-                    }
+        let half = (width.div_ceil(2), height.div_ceil(2));
+        let mut frame = Frame {
+            light: Vec::with_capacity(width * height),
+            red: Vec::with_capacity(half.0 * half.1),
+            yellow: Vec::with_capacity(half.0 * half.1),
+        };
+        let mut rows = [Linear::for_width(width), Linear::for_width(width)];
+        let mut places = vec![0; width];
+        let mut halves = [0, 1, 2].map(|_| vec![0; half.0]);
+        for y in 0..half.1 {
+            for (k, row) in rows.iter_mut().enumerate() {
+                let from = (2 * y + k).min(height - 1);
+                row.read(&rgb[from * width * 3..][..width * 3], &self.linear);
+                if 2 * y + k < height {
+                    luminances(row, &mut places);
+                    let light = places.iter().map(|&at| self.light[at as usize]);
+                    frame.light.extend(light);
                 }
-                let [r, g, b] = sum;
-                let fx = self.f((0.412_453 * r + 0.357_580 * g + 0.180_423 * b) / 0.950_456);
-                let fy = self.f(luminance(sum));
-                let fz = self.f((0.019_334 * r + 0.119_193 * g + 0.950_227 * b) / 1.088_754);
-                red.push((500.0 * (fx - fy) + 128.5) as u8);
-                yellow.push((200.0 * (fy - fz) + 128.5) as u8);
             }
+            halved(&rows, &mut halves);
+            let f = |at: &u32| self.curve[*at as usize];
+            let [x, y, z] = &halves;
+            let red = x.iter().zip(y).map(|(x, y)| 500.0 * (f(x) - f(y)));
+            let yellow = y.iter().zip(z).map(|(y, z)| 200.0 * (f(y) - f(z)));
+            frame.red.extend(red.map(|a| (a + 128.5) as i32 as u8));
+            frame
+                .yellow
+                .extend(yellow.map(|b| (b + 128.5) as i32 as u8));
         }
-        Frame { light, red, yellow }
+        frame
     }
 }
 
-fn luminance([r, g, b]: [f32; 3]) -> f32 {
-    0.212_671 * r + 0.715_160 * g + 0.072_169 * b
+/// A row of linear red, green and blue, 0 to 1; the last pixel stands twice where their number is odd.
+struct Linear {
+    channels: [Vec<f32>; 3],
+}
+
+impl Linear {
+    fn for_width(width: usize) -> Self {
+        Self {
+            channels: [0, 1, 2].map(|_| vec![0.0; width.next_multiple_of(2)]),
+        }
+    }
+
+    fn read(&mut self, rgb: &[u8], linear: &[f32]) {
+        let [red, green, blue] = &mut self.channels;
+        let out = red.iter_mut().zip(green).zip(blue);
+        for (((r, g), b), pixel) in out.zip(rgb.chunks_exact(3)) {
+            *r = linear[usize::from(pixel[0])];
+            *g = linear[usize::from(pixel[1])];
+            *b = linear[usize::from(pixel[2])];
+        }
+        let width = rgb.len() / 3;
+        for channel in &mut self.channels {
+            let last = channel.len() - 1;
+            channel.copy_within(width - 1..width, last);
+        }
+    }
+}
+
+/// The shares of red, green and blue in luminance.
+const LUMINANCE: [f32; 3] = [0.212_671, 0.715_160, 0.072_169];
+
+wide! {
+    /// The luminance of each pixel of a row as a place in [`Tables::light`].
+    fn luminances(row: &Linear, places: &mut [u32]) = luminances_here
+}
+
+#[inline(always)]
+fn luminances_here(row: &Linear, places: &mut [u32]) {
+    let [red, green, blue] = row.channels.each_ref().map(|c| &c[..places.len()]);
+    for (i, place) in places.iter_mut().enumerate() {
+        let y = LUMINANCE[0] * red[i] + LUMINANCE[1] * green[i] + LUMINANCE[2] * blue[i];
+        *place = (y * CURVE as f32 + 0.5).clamp(0.0, CURVE as f32) as i32 as u32;
+    }
+}
+
+wide! {
+    /// The mean of each four pixels of two rows, X, Y and Z over those of white, as places in [`Tables::curve`].
+    fn halved(rows: &[Linear; 2], places: &mut [Vec<u32>; 3]) = halved_here
+}
+
+#[inline(always)]
+fn halved_here(rows: &[Linear; 2], places: &mut [Vec<u32>; 3]) {
+    let [x, y, z] = places;
+    let n = x.len();
+    let (y, z) = (&mut y[..n], &mut z[..n]);
+    let [above, below] = rows
+        .each_ref()
+        .map(|row| row.channels.each_ref().map(|c| &c[..2 * n]));
+    let place = |t: f32| (t * CURVE as f32 + 0.5).clamp(0.0, CURVE as f32) as i32 as u32;
+    for i in 0..n {
+        let mean = |above: &[f32], below: &[f32]| {
+            0.25 * (above[2 * i] + above[2 * i + 1] + below[2 * i] + below[2 * i + 1])
+        };
+        let [r, g, b] = [0, 1, 2].map(|c| mean(above[c], below[c]));
+        x[i] = place((0.412_453 * r + 0.357_580 * g + 0.180_423 * b) / 0.950_456);
+        y[i] = place(LUMINANCE[0] * r + LUMINANCE[1] * g + LUMINANCE[2] * b);
+        z[i] = place((0.019_334 * r + 0.119_193 * g + 0.950_227 * b) / 1.088_754);
+    }
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! What the surroundings of a point look like: colours on rings around it, compared under every turn.
 
 use super::clip::Prepared;
+use crate::wide::wide;
 
 /// Samples on a ring.
 const ANGLES: usize = 16;
@@ -49,7 +50,12 @@ pub(crate) struct Likeness {
 
 impl Look {
     /// Of the point (x, y) of a frame, in pixels.
-    pub(crate) fn at(frame: &Prepared, [x, y]: [f32; 2], turns: &Turns) -> Self {
+    pub(crate) fn at(frame: &Prepared, at: [f32; 2], turns: &Turns) -> Self {
+        look_at(frame, at, turns)
+    }
+
+    #[inline(always)]
+    fn around(frame: &Prepared, [x, y]: [f32; 2], turns: &Turns) -> Self {
         let mut rings = [[[0.0; ANGLES]; 3]; RINGS];
         let middle = frame.colour(x, y);
         for (c, channel) in rings[0].iter_mut().enumerate() {
@@ -65,6 +71,10 @@ impl Look {
         }
         Self { rings }
     }
+}
+
+wide! {
+    fn look_at(frame: &Prepared, at: [f32; 2], turns: &Turns) -> Look = Look::around
 }
 
 /// The click's surroundings, each ring written twice so that every turn of it is a slice.
@@ -83,32 +93,41 @@ impl Template {
 
     /// How a look differs from this under the turn that fits best.
     pub(crate) fn compare(&self, look: &Look, options: &LookOptions) -> Likeness {
-        let mut best = Likeness {
-            rings: [1.0; RINGS],
-            likeness: f32::NEG_INFINITY,
-        };
-        for turn in 0..ANGLES {
-            let rings: [f32; RINGS] =
-                std::array::from_fn(|r| self.ring(r, turn, look, options.different));
-            let off: f32 = rings.iter().zip(&options.weights).map(|(r, w)| r * w).sum();
-            if options.equal - off > best.likeness {
-                best = Likeness {
-                    rings,
-                    likeness: options.equal - off,
-                };
-            }
-        }
-        best
+        compare(self, look, options)
     }
 
-    #[inline]
+    #[inline(always)]
+    fn best_turn(&self, look: &Look, options: &LookOptions) -> Likeness {
+        let mut best = ([1.0; RINGS], f32::INFINITY);
+        for turn in 0..ANGLES {
+            let mut rings = [0.0; RINGS];
+            let mut off = 0.0;
+            for (r, weight) in options.weights.iter().enumerate() {
+                rings[r] = self.ring(r, turn, look, options.different);
+                off += rings[r] * weight;
+                if off >= best.1 {
+                    break;
+                }
+            }
+            if off < best.1 {
+                best = (rings, off);
+            }
+        }
+        Likeness {
+            rings: best.0,
+            likeness: options.equal - best.1,
+        }
+    }
+
+    #[inline(always)]
     fn ring(&self, ring: usize, turn: usize, look: &Look, different: f32) -> f32 {
+        const LANES: usize = 8;
         let [l, a, b] = &look.rings[ring];
         let [tl, ta, tb] = self.rings[ring]
             .each_ref()
             .map(|channel| turned(channel, turn));
-        let mut sums = [0.0f32; 4];
-        for k in (0..ANGLES).step_by(4) {
+        let mut sums = [0.0f32; LANES];
+        for k in (0..ANGLES).step_by(LANES) {
             for (i, sum) in sums.iter_mut().enumerate() {
                 let j = k + i;
                 let off = (l[j] - tl[j]).abs() + (a[j] - ta[j]).abs() + (b[j] - tb[j]).abs();
@@ -119,8 +138,12 @@ impl Template {
     }
 }
 
+wide! {
+    fn compare(template: &Template, look: &Look, options: &LookOptions) -> Likeness = Template::best_turn
+}
+
 /// A ring begun at its sample `turn`, which is below [`ANGLES`].
-#[inline]
+#[inline(always)]
 fn turned(channel: &[f32; 2 * ANGLES], turn: usize) -> &[f32; ANGLES] {
     channel[turn % ANGLES..]
         .first_chunk()

@@ -1,7 +1,8 @@
 //! A coarse dense flow, by inverse search of small patches on a pyramid (after Kroeger, Timofte, Dai and Van Gool, "Fast
 //! optical flow using dense inverse search", 2016; without their variational refinement). Only starts searches.
 
-use super::pyramid::{Level, Pyramid};
+use super::pyramid::{Level, Pyramid, RIM};
+use crate::wide::wide;
 
 /// Side of a patch and the distance between patches, in pixels of a level.
 const SIDE: usize = 8;
@@ -28,7 +29,7 @@ impl Flow {
         let pairs = from.levels.iter().zip(&to.levels).enumerate();
         let mut flow: Option<Self> = None;
         for (_, (a, b)) in pairs.take(COARSEST + 1).skip(FINEST).rev() {
-            flow = Some(refine(a, b, flow.as_ref()));
+            flow = Some(refined(a, b, flow.as_ref()));
         }
         let mut flow = flow.unwrap_or(Self {
             width: 1,
@@ -47,6 +48,7 @@ impl Flow {
         self.nearest(x, y)
     }
 
+    #[inline(always)]
     fn nearest(&self, x: f32, y: f32) -> [f32; 2] {
         let x = (x + 0.5).clamp(0.0, (self.width - 1) as f32) as usize;
         let y = (y + 0.5).clamp(0.0, (self.height - 1) as f32) as usize;
@@ -65,6 +67,7 @@ struct Patch {
 }
 
 impl Patch {
+    #[inline(always)]
     fn cut(level: &Level, left: usize, top: usize) -> Self {
         let mut patch = Self {
             left,
@@ -98,13 +101,16 @@ impl Patch {
     }
 
     /// The second picture under the patch moved by `by`, mean taken out.
+    #[inline(always)]
     fn seen(&self, level: &Level, by: [f32; 2]) -> [f32; SIDE * SIDE] {
         let mut seen = [0.0; SIDE * SIDE];
         let x = (self.left as f32 + by[0]).clamp(-16.0, (level.width + 8) as f32);
         let y = (self.top as f32 + by[1]).clamp(-16.0, (level.height + 8) as f32);
-        let (x0, y0) = (x.floor(), y.floor());
-        let (u, v) = (x - x0, y - y0);
-        let corner = level.index(x0 as isize, y0 as isize);
+        // Counted from the rim's corner, so that cutting is rounding down.
+        let (x, y) = (x + RIM as f32, y + RIM as f32);
+        let (x0, y0) = (x as i32, y as i32);
+        let (u, v) = (x - x0 as f32, y - y0 as f32);
+        let corner = y0 as usize * level.stride + x0 as usize;
         for row in 0..SIDE {
             let top = &level.data[corner + row * level.stride..][..SIDE + 1];
             let bottom = &level.data[corner + (row + 1) * level.stride..][..SIDE + 1];
@@ -118,6 +124,7 @@ impl Patch {
         seen
     }
 
+    #[inline(always)]
     fn error(&self, level: &Level, by: [f32; 2]) -> f32 {
         let seen = self.seen(level, by);
         seen.iter()
@@ -127,6 +134,7 @@ impl Patch {
     }
 
     /// The best move near `start`, or `start` when the search runs away.
+    #[inline(always)]
     fn find(&self, level: &Level, start: [f32; 2]) -> [f32; 2] {
         let mut by = start;
         for _ in 0..STEPS {
@@ -153,6 +161,7 @@ impl Patch {
     }
 }
 
+#[inline(always)]
 fn take_out_mean(values: &mut [f32; SIDE * SIDE]) {
     let mean = values.iter().sum::<f32>() / (SIDE * SIDE) as f32;
     for value in values {
@@ -160,7 +169,12 @@ fn take_out_mean(values: &mut [f32; SIDE * SIDE]) {
     }
 }
 
-/// The flow on one level, begun from the coarser one.
+wide! {
+    /// The flow on one level, begun from the coarser one.
+    fn refined(a: &Level, b: &Level, coarser: Option<&Flow>) -> Flow = refine
+}
+
+#[inline(always)]
 fn refine(a: &Level, b: &Level, coarser: Option<&Flow>) -> Flow {
     let columns = starts(a.width);
     let rows = starts(a.height);
@@ -217,6 +231,7 @@ impl Gathered {
         }
     }
 
+    #[inline(always)]
     fn add(&mut self, patch: &Patch, level: &Level, by: [f32; 2]) {
         let seen = patch.seen(level, by);
         for (i, (s, v)) in seen.iter().zip(&patch.value).enumerate() {

@@ -4,6 +4,8 @@
 //! models", 1989). That a path may leave the candidates and come back later follows Buchanan and Fitzgibbon, "Interactive
 //! feature tracking using K-D trees and dynamic programming" (2006), from memory.
 
+use crate::wide::wide;
+
 /// What being hidden costs.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HiddenOptions {
@@ -220,8 +222,9 @@ impl Lattice<'_> {
 
     fn weights(&self, sharpness: f64) -> Vec<Vec<f64>> {
         let steps = self.step_weights(sharpness);
-        let forward = self.forward(sharpness, &steps);
-        let backward = self.backward(sharpness, &steps);
+        let spots: Vec<Spots> = self.layers.iter().map(Spots::of).collect();
+        let forward = self.forward(sharpness, &steps, &spots);
+        let backward = self.backward(sharpness, &steps, &spots);
         let n = self.layers.len();
         // The sum over all ends, on the scale of the largest.
         let ends: Vec<f64> = (0..n)
@@ -256,7 +259,7 @@ impl Lattice<'_> {
     }
 
     /// Logarithms of the weight of all beginnings up to each candidate, its own fit included.
-    fn forward(&self, sharpness: f64, steps: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    fn forward(&self, sharpness: f64, steps: &[Vec<f64>], spots: &[Spots]) -> Vec<Vec<f64>> {
         let mut logs: Vec<Vec<f64>> = Vec::with_capacity(self.layers.len());
         for (t, layer) in self.layers.iter().enumerate() {
             let count = layer.nodes.len();
@@ -265,10 +268,16 @@ impl Lattice<'_> {
                 sum.add_all(-sharpness * self.free_end(t));
             }
             if t > 0 {
-                sum.add_rows(&logs[t - 1], 0.0, |i, j| steps[t][i * count + j]);
+                sum.add_rows(&logs[t - 1], |i, j| steps[t][i * count + j]);
             }
             for (s, frames) in self.hops(t) {
-                self.hop_sum(&mut sum, sharpness, (s, t), frames, &logs[s]);
+                self.hop_sum(
+                    &mut sum,
+                    sharpness,
+                    (&spots[s], &spots[t]),
+                    frames,
+                    &logs[s],
+                );
             }
             let mut log = sum.logs();
             for (value, node) in log.iter_mut().zip(&layer.nodes) {
@@ -280,7 +289,7 @@ impl Lattice<'_> {
     }
 
     /// Logarithms of the weight of all endings from each candidate, its own fit excluded.
-    fn backward(&self, sharpness: f64, steps: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    fn backward(&self, sharpness: f64, steps: &[Vec<f64>], spots: &[Spots]) -> Vec<Vec<f64>> {
         let n = self.layers.len();
         let mut sums: Vec<Sum> = self
             .layers
@@ -301,10 +310,16 @@ impl Lattice<'_> {
                 .collect();
             let count = layer.nodes.len();
             if t > 0 {
-                sums[t - 1].add_rows(&with_fit, 0.0, |i, j| steps[t][j * count + i]);
+                sums[t - 1].add_rows(&with_fit, |i, j| steps[t][j * count + i]);
             }
             for (s, frames) in self.hops(t).collect::<Vec<_>>() {
-                self.hop_sum(&mut sums[s], sharpness, (t, s), frames, &with_fit);
+                self.hop_sum(
+                    &mut sums[s],
+                    sharpness,
+                    (&spots[t], &spots[s]),
+                    frames,
+                    &with_fit,
+                );
             }
         }
         logs
@@ -315,19 +330,58 @@ impl Lattice<'_> {
         &self,
         sum: &mut Sum,
         sharpness: f64,
-        (from, to): (usize, usize),
+        (from, to): (&Spots, &Spots),
         frames: usize,
         logs: &[f64],
     ) {
         let Some(hidden) = self.hidden else { return };
         let inverse = hidden.inverse_reach(frames);
-        let (a, b) = (&self.layers[from].nodes, &self.layers[to].nodes);
-        sum.add_rows(logs, -sharpness * hidden.base(frames), |i, j| {
-            f64::from(power(
-                1.0 + square(a[i].at, b[j].at) * inverse,
-                -sharpness as f32,
-            ))
-        });
+        let weights = sum.weights(logs, -sharpness * hidden.base(frames));
+        let mut added = vec![0.0; sum.values.len()];
+        for (i, &weight) in weights.iter().enumerate() {
+            if weight > NEXT_TO_NOTHING {
+                let at = [from.x[i], from.y[i]];
+                add_hops(
+                    at,
+                    weight as f32,
+                    to,
+                    (inverse, -sharpness as f32),
+                    &mut added,
+                );
+            }
+        }
+        for (value, added) in sum.values.iter_mut().zip(added) {
+            *value += f64::from(added);
+        }
+    }
+}
+
+/// Where the candidates of a layer are.
+struct Spots {
+    x: Vec<f32>,
+    y: Vec<f32>,
+}
+
+impl Spots {
+    fn of(layer: &Layer) -> Self {
+        let side = |c: usize| layer.nodes.iter().map(|node| node.at[c]).collect();
+        Self {
+            x: side(0),
+            y: side(1),
+        }
+    }
+}
+
+wide! {
+    /// Adds to each of `sums` the weight of a hop from `at` to that spot: `weight * (1 + distance² * shape.0) ^ shape.1`.
+    fn add_hops(at: [f32; 2], weight: f32, to: &Spots, shape: (f32, f32), sums: &mut [f32]) = add_each_hop
+}
+
+#[inline(always)]
+fn add_each_hop(at: [f32; 2], weight: f32, to: &Spots, shape: (f32, f32), sums: &mut [f32]) {
+    for ((sum, &x), &y) in sums.iter_mut().zip(&to.x).zip(&to.y) {
+        let square = (x - at[0]) * (x - at[0]) + (y - at[1]) * (y - at[1]);
+        *sum += weight * power(1.0 + square * shape.0, shape.1);
     }
 }
 
@@ -348,6 +402,9 @@ fn log_sum(logs: &[f64]) -> f64 {
     }
     most + logs.iter().map(|l| (l - most).exp()).sum::<f64>().ln()
 }
+
+/// Sources of less than this share of the largest so far, e^-40, are left out: together they are less than one part in 10^13.
+const NEXT_TO_NOTHING: f64 = 4e-18;
 
 /// Sums of weights for each candidate of a frame, kept on a common scale that rises when it must.
 struct Sum {
@@ -381,17 +438,21 @@ impl Sum {
         }
     }
 
-    /// Adds, for each source i with the logarithm `logs[i] + more`, its weight times `factor(i, j)` (at most 1) to each j.
-    /// Sources below e^-40 of the largest so far are left out: together they are less than one part in 10^13.
-    fn add_rows(&mut self, logs: &[f64], more: f64, factor: impl Fn(usize, usize) -> f64) {
+    /// The weights, on this scale, of sources with the logarithms `logs[i] + more`; the scale rises to the largest.
+    fn weights(&mut self, logs: &[f64], more: f64) -> Vec<f64> {
         let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         if most == f64::NEG_INFINITY {
-            return;
+            return Vec::new();
         }
         self.rise(most + more);
-        for (i, log) in logs.iter().enumerate() {
-            let weight = (log + more - self.scale).exp();
-            if weight > 4e-18 {
+        let weight = |log: &f64| (log + more - self.scale).exp();
+        logs.iter().map(weight).collect()
+    }
+
+    /// Adds, for each source i with the logarithm `logs[i]`, its weight times `factor(i, j)` (at most 1) to each j.
+    fn add_rows(&mut self, logs: &[f64], factor: impl Fn(usize, usize) -> f64) {
+        for (i, weight) in self.weights(logs, 0.0).into_iter().enumerate() {
+            if weight > NEXT_TO_NOTHING {
                 for (j, value) in self.values.iter_mut().enumerate() {
                     *value += weight * factor(i, j);
                 }
@@ -406,7 +467,7 @@ impl Sum {
 
 /// `x ^ exponent` for x >= 1, within 1 part in 10^5: logarithm and exponential by polynomials, so that loops over it can be
 /// vectorised.
-#[inline]
+#[inline(always)]
 fn power(x: f32, exponent: f32) -> f32 {
     let bits = x.to_bits();
     let whole = (bits >> 23) as i32 - 127;

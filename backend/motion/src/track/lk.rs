@@ -2,6 +2,7 @@
 //! Bouguet, "Pyramidal implementation of the Lucas Kanade feature tracker" (2000).
 
 use super::pyramid::{Level, Pyramid, RIM};
+use crate::wide::wide;
 
 /// Numbers kept a row of a window, a multiple of the machine's vectors; those past the window's width are 0.
 const LANES: usize = 24;
@@ -60,36 +61,65 @@ pub fn follow(
     start: [f32; 2],
     options: &LkOptions,
 ) -> Followed {
-    let levels = options
-        .levels
-        .clamp(1, from.levels.len().min(to.levels.len()).max(1));
-    let mut at = start.map(|v| v / (1 << (levels - 1)) as f32);
-    let mut found = false;
-    for (index, (a, b)) in from
-        .levels
-        .iter()
-        .zip(&to.levels)
-        .enumerate()
-        .take(levels)
-        .rev()
-    {
-        let scale = 1.0 / (1 << index) as f32;
-        found = false;
-        if let Some(window) = Window::cut(a, point.map(|v| v * scale), options)
-            && let Some(better) = window.find(b, at, options)
-        {
-            at = better;
-            found = true;
-        }
-        if index > 0 {
-            at = at.map(|v| v * 2.0);
+    Windows::cut(from, point, options).follow(to, start, options)
+}
+
+/// What a point of a picture is followed by: the windows around it, one a level.
+pub(crate) struct Windows {
+    levels: Vec<Option<Window>>,
+}
+
+impl Windows {
+    /// The windows around `point` of a picture.
+    pub(crate) fn cut(from: &Pyramid, point: [f32; 2], options: &LkOptions) -> Self {
+        let levels = options.levels.max(1);
+        let around = |(index, level): (usize, &Level)| {
+            let at = point.map(|v| v / (1 << index) as f32);
+            cut(level, at, options)
+        };
+        Self {
+            levels: from
+                .levels
+                .iter()
+                .take(levels)
+                .enumerate()
+                .map(around)
+                .collect(),
         }
     }
-    Followed {
-        x: at[0],
-        y: at[1],
-        found,
+
+    /// Where the point went in the picture `to`, see [`follow`].
+    pub(crate) fn follow(&self, to: &Pyramid, start: [f32; 2], options: &LkOptions) -> Followed {
+        let levels = self.levels.len().min(to.levels.len());
+        let mut at = start.map(|v| v / (1 << levels.saturating_sub(1)) as f32);
+        let mut found = false;
+        let both = self.levels.iter().zip(&to.levels).enumerate().take(levels);
+        for (index, (window, level)) in both.rev() {
+            found = false;
+            if let Some(window) = window
+                && let Some(better) = find(window, level, at, options)
+            {
+                at = better;
+                found = true;
+            }
+            if index > 0 {
+                at = at.map(|v| v * 2.0);
+            }
+        }
+        Followed {
+            x: at[0],
+            y: at[1],
+            found,
+        }
     }
+}
+
+wide! {
+    fn cut(level: &Level, point: [f32; 2], options: &LkOptions) -> Option<Window> = Window::cut
+}
+
+wide! {
+    fn find(window: &Window, level: &Level, start: [f32; 2], options: &LkOptions) -> Option<[f32; 2]> = Window::find
 }
 
 /// The part of a picture around a point, with its gradients and the inverse of their matrix.
@@ -104,6 +134,7 @@ struct Window {
 
 impl Window {
     /// `None` where the point stands too far outside or the window is too flat.
+    #[inline(always)]
     fn cut(level: &Level, point: [f32; 2], options: &LkOptions) -> Option<Self> {
         let side = (options.window_px | 1).clamp(3, MOST_SIDE);
         let (corner, [u, v]) = corner(level, point, side / 2, 1)?;
@@ -128,6 +159,7 @@ impl Window {
     }
 
     /// Values and gradients by the kernel of Scharr (3 10 3 over 32), columns past the side left 0.
+    #[inline(always)]
     fn differentiate(&mut self, wide: &[[f32; LANES]; MOST_SIDE + 2]) {
         for y in 0..self.side {
             let [a, b, c] = [&wide[y], &wide[y + 1], &wide[y + 2]];
@@ -144,6 +176,7 @@ impl Window {
     }
 
     /// Inverts the gradients' matrix; false if its least eigenvalue is too small.
+    #[inline(always)]
     fn invert(&mut self, flat: f32) -> bool {
         let (mut xx, mut xy, mut yy) = ([0.0; 8], [0.0; 8], [0.0; 8]);
         for (gx, gy) in self.across.iter().zip(&self.down).take(self.side) {
@@ -164,6 +197,7 @@ impl Window {
     }
 
     /// Where this window lies in `level`, from `start`; `None` if it leaves the picture.
+    #[inline(always)]
     fn find(&self, level: &Level, start: [f32; 2], options: &LkOptions) -> Option<[f32; 2]> {
         let mut at = start;
         let mut last = [0.0f32; 2];
@@ -186,6 +220,7 @@ impl Window {
     }
 
     /// The difference of `level` around `at` to this window, weighted by the window's gradients.
+    #[inline(always)]
     fn mismatch(&self, level: &Level, at: [f32; 2]) -> Option<[f32; 2]> {
         let (corner, [u, v]) = corner(level, at, self.side / 2, 0)?;
         let (mut bx, mut by) = ([0.0; 8], [0.0; 8]);
@@ -208,6 +243,7 @@ impl Window {
 }
 
 /// Whether a window with that half side around `point` still touches the picture.
+#[inline(always)]
 fn inside(level: &Level, point: [f32; 2], half: usize) -> bool {
     let half = half as f32;
     let fits = |v: f32, size: usize| v >= -half && v <= (size - 1) as f32 + half;
@@ -216,6 +252,7 @@ fn inside(level: &Level, point: [f32; 2], half: usize) -> bool {
 
 /// Where the window's first value stands in the level's data, and the fractions right and down of it; `more` pixels are
 /// added on every side.
+#[inline(always)]
 fn corner(level: &Level, point: [f32; 2], half: usize, more: usize) -> Option<(usize, [f32; 2])> {
     if !inside(level, point, half) {
         return None;

@@ -5,6 +5,7 @@
 
 use super::clip::{LIGHT_SHARE, Prepared};
 use super::pyramid::Level;
+use crate::wide::wide;
 
 const RINGS: usize = 4;
 const ANGLES: usize = 8;
@@ -56,23 +57,48 @@ impl Palette {
         }
     }
 
-    fn number(&mut self, [l, a, b]: [f32; 3]) -> u32 {
-        let most = ((1 << BITS) - 1) as f32;
-        let place = |v: f32| (v + 0.5).clamp(0.0, most) as u32;
-        // Lightness takes 0 to 70, colour -80 to 80.
-        let bins = [
-            place(l * (most / 70.0)),
-            place((a + 80.0) * (most / 160.0)),
-            place((b + 80.0) * (most / 160.0)),
-        ];
-        let index = bins.iter().fold(0, |n, &bin| n << BITS | bin as usize);
-        if self.numbers[index] == u32::MAX {
-            self.numbers[index] = self.colours.len() as u32;
-            let [l, a, b] = bins.map(|bin| bin as f32 / most);
-            self.colours
-                .push([l * 70.0, a * 160.0 - 80.0, b * 160.0 - 80.0]);
+    fn number(&mut self, bin: u32) -> u32 {
+        let number = &mut self.numbers[bin as usize];
+        if *number == u32::MAX {
+            *number = self.colours.len() as u32;
+            let [l, a, b] =
+                [2, 1, 0].map(|c| (bin >> (c * BITS) & MOST_BIN) as f32 / MOST_BIN as f32);
+            self.colours.push([
+                l * LIGHT,
+                2.0 * a * COLOUR - COLOUR,
+                2.0 * b * COLOUR - COLOUR,
+            ]);
         }
-        self.numbers[index]
+        *number
+    }
+}
+
+/// The largest bin of a channel.
+const MOST_BIN: u32 = (1 << BITS) - 1;
+
+/// Lightness takes 0 to this in its bins, a colour as much below 0 as above.
+const LIGHT: f32 = 70.0;
+const COLOUR: f32 = 80.0;
+
+wide! {
+    /// The bins of a row of the half-sized picture, from two rows of lightness at full size and one of each colour.
+    fn bins_of(light: [&[f32]; 2], colours: [&[f32]; 2], bins: &mut [u32]) = bins_of_row
+}
+
+#[inline(always)]
+fn bins_of_row(light: [&[f32]; 2], colours: [&[f32]; 2], bins: &mut [u32]) {
+    let n = bins.len();
+    let (above, below) = (&light[0][..2 * n], &light[1][..2 * n]);
+    let (red, yellow) = (&colours[0][..n], &colours[1][..n]);
+    let most = MOST_BIN as f32;
+    let place = |v: f32| (v + 0.5).clamp(0.0, most) as i32 as u32;
+    for (i, bin) in bins.iter_mut().enumerate() {
+        // The mean lightness of the four pixels it covers.
+        let four = above[2 * i] + above[2 * i + 1] + below[2 * i] + below[2 * i + 1];
+        let l = place(0.25 * LIGHT_SHARE * four * (most / LIGHT));
+        let a = place((red[i] + COLOUR) * (most / (2.0 * COLOUR)));
+        let b = place((yellow[i] + COLOUR) * (most / (2.0 * COLOUR)));
+        *bin = l << (2 * BITS) | a << BITS | b;
     }
 }
 
@@ -89,10 +115,16 @@ impl Binned {
         let (width, height) = (frame.red.width, frame.red.height);
         let stride = width + 2 * REACH;
         let mut numbers = vec![0; stride * (height + 2 * REACH)];
+        let mut bins = vec![0; width];
         for y in 0..height {
+            let row = |level: &'_ Level, y: usize| level.index(0, y as isize);
+            let soft = &frame.soft;
+            let light = [2 * y, 2 * y + 1].map(|y| &soft.data[row(soft, y)..][..2 * width]);
+            let colours = [&frame.red, &frame.yellow].map(|c| &c.data[row(c, y)..][..width]);
+            bins_of(light, colours, &mut bins);
             let row = &mut numbers[(y + REACH) * stride + REACH..][..width];
-            for (x, number) in row.iter_mut().enumerate() {
-                *number = palette.number(half_colour(frame, x, y));
+            for (number, &bin) in row.iter_mut().zip(&bins) {
+                *number = palette.number(bin);
             }
         }
         let mut binned = Self {
@@ -121,20 +153,6 @@ impl Binned {
             self.numbers.copy_within(bottom..bottom + stride, below);
         }
     }
-}
-
-/// The colour of a pixel of the half-sized picture: the mean lightness of the four it covers.
-fn half_colour(frame: &Prepared, x: usize, y: usize) -> [f32; 3] {
-    let at = |level: &Level, x: usize, y: usize| level.data[level.index(x as isize, y as isize)];
-    let soft = &frame.soft;
-    let top = soft.index(2 * x as isize, 2 * y as isize);
-    let bottom = top + soft.stride;
-    let sum = soft.data[top] + soft.data[top + 1] + soft.data[bottom] + soft.data[bottom + 1];
-    [
-        0.25 * LIGHT_SHARE * sum,
-        at(&frame.red, x, y),
-        at(&frame.yellow, x, y),
-    ]
 }
 
 /// What the surroundings of a click look like at half size, and how each colour of the palette differs from them.
@@ -182,7 +200,8 @@ impl Sought {
         }
     }
 
-    /// The places most like the click, best first: x and y in pixels of the whole picture.
+    /// The places most like the click, best first: x and y in pixels of the whole picture. None is closer than 6 pixels to
+    /// another across or down.
     pub(crate) fn peaks(
         &mut self,
         frame: &Binned,
@@ -191,57 +210,107 @@ impl Sought {
     ) -> Vec<[f32; 2]> {
         self.learn(palette, options.different);
         let scale = MOST * (RINGS * ANGLES) as f32;
-        let limit = (options.unlike * scale).clamp(0.0, scale) as u16;
-        let map = self.differences(frame, limit);
-        let mut found = minima(&map, frame.width, frame.height);
-        found.sort_by_key(|&(value, at)| (value, at));
-        found.truncate(options.most);
+        let places = Places {
+            sought: self,
+            frame,
+            steps: self.offsets.map(|ring| {
+                ring.map(|[dx, dy]| {
+                    (dy + REACH as isize) as usize * frame.stride + (dx + REACH as isize) as usize
+                })
+            }),
+            limit: (options.unlike * scale).clamp(0.0, scale) as u16,
+        };
+        let mut found = places.coarse();
+        found.sort_unstable();
+        found.truncate(TRIED * options.most);
+        let found = places.fine(&found);
+        let found = found.iter().take(options.most);
         found
-            .iter()
-            .map(|&(_, at)| [at % frame.width, at / frame.width].map(|v| 2.0 * v as f32 + 0.5))
+            .map(|&(_, [x, y])| [x, y].map(|v| 2.0 * v as f32 + 0.5))
             .collect()
     }
+}
 
-    /// The difference at each place under the turn that fits best; `u16::MAX` where it is `limit` or more.
-    fn differences(&self, frame: &Binned, limit: u16) -> Vec<u16> {
-        let steps = self.offsets.map(|ring| {
-            ring.map(|[dx, dy]| {
-                (dy + REACH as isize) as usize * frame.stride + (dx + REACH as isize) as usize
-            })
-        });
-        let mut map = vec![u16::MAX; frame.width * frame.height];
-        for y in 0..frame.height {
-            for x in 0..frame.width {
-                let corner = y * frame.stride + x;
-                let middle = frame.numbers[corner + REACH * frame.stride + REACH];
-                if self.middles[middle as usize] {
-                    let value = self.difference(&frame.numbers[corner..], &steps, limit);
-                    if value < limit {
-                        map[y * frame.width + x] = value;
-                    }
-                }
+/// A place of the half-sized picture and how far it differs from the click.
+type Peak = (u16, [usize; 2]);
+
+/// Places that are looked at more closely, for each that may be kept.
+const TRIED: usize = 2;
+
+/// The places of one frame, looked at for one click.
+struct Places<'a> {
+    sought: &'a Sought,
+    frame: &'a Binned,
+    /// From the corner of a place's surroundings to its samples, in numbers of the frame.
+    steps: [[usize; ANGLES]; RINGS],
+    limit: u16,
+}
+
+impl Places<'_> {
+    /// Every second place of every second row that none of its eight neighbours among these undercuts.
+    fn coarse(&self) -> Vec<Peak> {
+        let (width, height) = (self.frame.width.div_ceil(2), self.frame.height.div_ceil(2));
+        let stride = width + 2;
+        let mut map = vec![u16::MAX; stride * (height + 2)];
+        for (y, row) in map[stride..]
+            .chunks_exact_mut(stride)
+            .take(height)
+            .enumerate()
+        {
+            for (x, value) in row[1..=width].iter_mut().enumerate() {
+                *value = self.difference(2 * x, 2 * y);
             }
         }
-        map
+        let place = |at: usize| [at % stride - 1, at / stride - 1].map(|v| 2 * v);
+        let minima = minima(&map, stride).into_iter();
+        minima.map(|(value, at)| (value, place(at))).collect()
     }
 
+    /// The best places of 5 x 5 around each of those, best first; of two as close as that the better.
+    fn fine(&self, coarse: &[Peak]) -> Vec<Peak> {
+        let around = |v: usize, size: usize| v.saturating_sub(2)..(v + 3).min(size);
+        let mut best: Vec<Peak> = coarse
+            .iter()
+            .filter_map(|&(_, [x, y])| {
+                let rows = around(y, self.frame.height);
+                let places = rows
+                    .flat_map(|v| around(x, self.frame.width).map(move |u| [u, v]))
+                    .map(|[u, v]| (self.difference(u, v), [u, v]));
+                places.min_by_key(|&(value, [u, v])| (value, v, u))
+            })
+            .collect();
+        best.sort_unstable_by_key(|&(value, [x, y])| (value, y, x));
+        let mut kept: Vec<Peak> = Vec::with_capacity(best.len());
+        for peak in best {
+            let near = |other: &Peak| (0..2).all(|c| other.1[c].abs_diff(peak.1[c]) <= 2);
+            if !kept.iter().any(near) {
+                kept.push(peak);
+            }
+        }
+        kept
+    }
+
+    /// The difference at a place under the turn that fits best; `u16::MAX` where it is the limit or more, or the middle's.
     #[inline]
-    fn difference(&self, numbers: &[u32], steps: &[[usize; ANGLES]; RINGS], limit: u16) -> u16 {
+    fn difference(&self, x: usize, y: usize) -> u16 {
         const LOW: u64 = 0x00ff_00ff_00ff_00ff;
+        let numbers = &self.frame.numbers[y * self.frame.stride + x..];
+        let middle = numbers[REACH * self.frame.stride + REACH];
+        if !self.sought.middles[middle as usize] {
+            return u16::MAX;
+        }
         let (mut even, mut odd) = (0u64, 0u64);
-        for (ring, steps) in steps.iter().enumerate() {
+        for (ring, steps) in self.steps.iter().enumerate() {
             let mut sum = 0u64;
             for (angle, &step) in steps.iter().enumerate() {
-                let row = &self.rows[numbers[step] as usize];
+                let row = &self.sought.rows[numbers[step] as usize];
                 sum = sum.wrapping_add(row[ring].rotate_right(8 * angle as u32));
             }
             even = even.wrapping_add(sum & LOW);
             odd = odd.wrapping_add((sum >> 8) & LOW);
-            if least(even, odd) >= limit {
-                return limit;
-            }
         }
-        least(even, odd)
+        let value = least(even, odd);
+        if value < self.limit { value } else { u16::MAX }
     }
 }
 
@@ -253,23 +322,22 @@ fn least(even: u64, odd: u64) -> u16 {
         .fold(u16::MAX, u16::min)
 }
 
-/// Values that none of the 5 x 5 around them undercuts, with their indices; of equals the first counts.
-fn minima(map: &[u16], width: usize, height: usize) -> Vec<(u16, usize)> {
+/// Values that none of the 3 x 3 around them undercuts, with their indices; of equals the first counts. The outermost rows
+/// and columns are only looked at beside others.
+fn minima(map: &[u16], stride: usize) -> Vec<(u16, usize)> {
     let mut found = Vec::new();
-    for y in 0..height {
-        for x in 0..width {
-            let (at, value) = (y * width + x, map[y * width + x]);
+    for (y, rows) in map.windows(3 * stride).step_by(stride).enumerate() {
+        let (above, rest) = rows.split_at(stride);
+        let (row, below) = rest.split_at(stride);
+        for x in 1..stride - 1 {
+            let value = row[x];
             if value == u16::MAX {
                 continue;
             }
-            let beaten = (y.saturating_sub(2)..(y + 3).min(height)).any(|v| {
-                (x.saturating_sub(2)..(x + 3).min(width)).any(|u| {
-                    let other = v * width + u;
-                    map[other] < value || (map[other] == value && other < at)
-                })
-            });
-            if !beaten {
-                found.push((value, at));
+            let earlier = above[x - 1].min(above[x]).min(above[x + 1]).min(row[x - 1]);
+            let later = below[x - 1].min(below[x]).min(below[x + 1]).min(row[x + 1]);
+            if value < earlier && value <= later {
+                found.push((value, (y + 1) * stride + x));
             }
         }
     }
@@ -303,7 +371,13 @@ mod tests {
 
     #[test]
     fn of_equals_the_first_is_the_minimum() {
-        let map = [5, 5, 9, 9, 9, 9, 3, 9];
-        assert_eq!(minima(&map, 8, 1), [(5, 0), (3, 6)]);
+        const M: u16 = u16::MAX;
+        let map = [
+            [M, M, M, M, M, M, M, M],
+            [M, 5, 5, 9, 9, 7, 3, M],
+            [M, 5, 6, M, 9, 9, 9, M],
+            [M, M, M, M, M, M, M, M],
+        ];
+        assert_eq!(minima(map.as_flattened(), 8), [(5, 9), (3, 14)]);
     }
 }

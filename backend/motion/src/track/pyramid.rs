@@ -1,6 +1,7 @@
 //! A picture of lightness at ever halved sizes, with a rim so that windows may reach over the edge.
 
 use crate::plane::Plane;
+use crate::wide::wide;
 
 /// Pixels of rim around every level: a window of 21 whose centre stands 10 pixels outside still finds values.
 pub(crate) const RIM: usize = 24;
@@ -19,16 +20,22 @@ pub(crate) struct Level {
 }
 
 impl Level {
-    /// The level whose row `y` is written by `fill(y, row)`.
-    pub(crate) fn from_rows(
-        width: usize,
-        height: usize,
-        mut fill: impl FnMut(usize, &mut [f32]),
-    ) -> Self {
+    /// A level of zeros.
+    pub(crate) fn new(width: usize, height: usize) -> Self {
         let stride = width + 2 * RIM;
-        let mut data = vec![0.0; stride * (height + 2 * RIM)];
+        Self {
+            width,
+            height,
+            stride,
+            data: vec![0.0; stride * (height + 2 * RIM)],
+        }
+    }
+
+    /// Writes the level anew: row `y` by `fill(y, row)`, then the rim.
+    pub(crate) fn fill(&mut self, mut fill: impl FnMut(usize, &mut [f32])) {
+        let (width, height, stride) = (self.width, self.height, self.stride);
         for y in 0..height {
-            let row = &mut data[(y + RIM) * stride..(y + RIM + 1) * stride];
+            let row = &mut self.data[(y + RIM) * stride..(y + RIM + 1) * stride];
             fill(y, &mut row[RIM..RIM + width]);
             for i in 1..=RIM {
                 row[RIM - i] = row[RIM + mirrored(-(i as isize), width)];
@@ -37,19 +44,16 @@ impl Level {
         }
         for i in 1..=RIM {
             let above = (mirrored(-(i as isize), height) + RIM) * stride;
-            data.copy_within(above..above + stride, (RIM - i) * stride);
+            self.data
+                .copy_within(above..above + stride, (RIM - i) * stride);
             let below = (mirrored((height - 1 + i) as isize, height) + RIM) * stride;
-            data.copy_within(below..below + stride, (RIM + height - 1 + i) * stride);
-        }
-        Self {
-            width,
-            height,
-            stride,
-            data,
+            self.data
+                .copy_within(below..below + stride, (RIM + height - 1 + i) * stride);
         }
     }
 
     /// Where pixel (x, y) stands in `data`; both may lie up to [`RIM`] outside.
+    #[inline(always)]
     pub(crate) fn index(&self, x: isize, y: isize) -> usize {
         let x = (x + RIM as isize).clamp(0, self.stride as isize - 1) as usize;
         let y = (y + RIM as isize).clamp(0, (self.height + 2 * RIM) as isize - 1) as usize;
@@ -57,73 +61,93 @@ impl Level {
     }
 
     /// The row `y` with its rim, 0 being the first row of the picture.
+    #[inline(always)]
     fn rimmed_row(&self, y: isize) -> &[f32] {
         let start = self.index(-(RIM as isize), y);
         &self.data[start..start + self.stride]
     }
 
-    /// This level blurred by [`KERNEL`].
-    pub(crate) fn blurred(&self) -> Self {
-        let mut down = vec![0.0; self.stride];
-        Self::from_rows(self.width, self.height, |y, row| {
-            self.filter_down(y, &mut down);
-            for (value, five) in row.iter_mut().zip(down[RIM - 2..].windows(5)) {
-                *value = across(five);
-            }
-        })
+    /// Becomes `from`, of the same size, blurred by [`KERNEL`].
+    pub(crate) fn blur(&mut self, from: &Self) {
+        let mut down = vec![0.0; from.stride];
+        self.fill(|y, row| {
+            filter_down(from, y, &mut down);
+            across(&down[RIM - 2..], row);
+        });
     }
 
-    /// Every second pixel of every second row.
-    pub(crate) fn thinned(&self) -> Self {
-        Self::from_rows(self.width.div_ceil(2), self.height.div_ceil(2), |y, row| {
-            let from = &self.rimmed_row(2 * y as isize)[RIM..];
+    /// Becomes every second pixel of every second row of `from`.
+    pub(crate) fn thin(&mut self, from: &Self) {
+        self.fill(|y, row| {
+            let from = &from.rimmed_row(2 * y as isize)[RIM..];
             for (value, pair) in row.iter_mut().zip(from.chunks(2)) {
                 *value = pair[0];
             }
-        })
+        });
     }
 
-    /// This level blurred and thinned in one go.
-    pub(crate) fn halved(&self) -> Self {
-        let mut down = vec![0.0; self.stride];
-        Self::from_rows(self.width.div_ceil(2), self.height.div_ceil(2), |y, row| {
-            self.filter_down(2 * y, &mut down);
-            let fives = down[RIM - 2..].windows(5).step_by(2);
-            for (value, five) in row.iter_mut().zip(fives) {
-                *value = across(five);
-            }
-        })
+    /// Becomes `from` blurred by [`KERNEL`] and thinned in one go.
+    pub(crate) fn halve(&mut self, from: &Self) {
+        let mut down = vec![0.0; from.stride];
+        self.fill(|y, row| {
+            filter_down(from, 2 * y, &mut down);
+            across_half(&down[RIM - 2..], row);
+        });
     }
 
-    fn filter_down(&self, y: usize, out: &mut [f32]) {
-        let row = |d: isize| self.rimmed_row(y as isize + d);
-        let rows = row(-2)
-            .iter()
-            .zip(row(-1))
-            .zip(row(0))
-            .zip(row(1))
-            .zip(row(2));
-        for (value, ((((a, b), c), d), e)) in out.iter_mut().zip(rows) {
-            *value = KERNEL[0] * (a + e) + KERNEL[1] * (b + d) + KERNEL[2] * c;
-        }
+    /// A level of half this one's size.
+    pub(crate) fn half_size(&self) -> Self {
+        Self::new(self.width.div_ceil(2), self.height.div_ceil(2))
     }
 
     /// The value between pixels by bilinear interpolation; outside, that of the rim.
+    #[inline(always)]
     pub(crate) fn sample(&self, x: f32, y: f32) -> f32 {
-        let reach = (RIM - 2) as f32;
-        let x = x.clamp(-reach, (self.width - 1) as f32 + reach);
-        let y = y.clamp(-reach, (self.height - 1) as f32 + reach);
-        let (x0, y0) = (x.floor(), y.floor());
-        let (u, v) = (x - x0, y - y0);
-        let top = self.index(x0 as isize, y0 as isize);
+        // Counted from the rim's corner, so that cutting is rounding down.
+        let place = |v: f32, size: usize| (v + RIM as f32).clamp(2.0, (size + 2 * RIM - 3) as f32);
+        let (x, y) = (place(x, self.width), place(y, self.height));
+        let (x0, y0) = (x as i32, y as i32);
+        let (u, v) = (x - x0 as f32, y - y0 as f32);
+        let top = y0 as usize * self.stride + x0 as usize;
         let pair = |at: usize| self.data[at] + u * (self.data[at + 1] - self.data[at]);
         let (above, below) = (pair(top), pair(top + self.stride));
         above + v * (below - above)
     }
 }
 
-fn across(five: &[f32]) -> f32 {
-    KERNEL[0] * (five[0] + five[4]) + KERNEL[1] * (five[1] + five[3]) + KERNEL[2] * five[2]
+wide! {
+    /// The columns of the five rows around row `y`, blurred.
+    fn filter_down(from: &Level, y: usize, out: &mut [f32]) = filter_down_here
+}
+
+#[inline(always)]
+fn filter_down_here(from: &Level, y: usize, out: &mut [f32]) {
+    let n = out.len();
+    let [a, b, c, d, e] = [-2, -1, 0, 1, 2].map(|k| &from.rimmed_row(y as isize + k)[..n]);
+    for i in 0..n {
+        out[i] = KERNEL[0] * (a[i] + e[i]) + KERNEL[1] * (b[i] + d[i]) + KERNEL[2] * c[i];
+    }
+}
+
+wide! {
+    /// A row blurred; the first of `row` is two pixels left of the first of `out`.
+    fn across(row: &[f32], out: &mut [f32]) = across_each::<1>
+}
+
+wide! {
+    /// Every second pixel of a row blurred.
+    fn across_half(row: &[f32], out: &mut [f32]) = across_each::<2>
+}
+
+#[inline(always)]
+fn across_each<const STEP: usize>(row: &[f32], out: &mut [f32]) {
+    let n = out.len();
+    let last = STEP * n.saturating_sub(1) + 1;
+    let [a, b, c, d, e] = [0, 1, 2, 3, 4].map(|k| &row[k..][..last]);
+    for (i, out) in out.iter_mut().enumerate() {
+        let i = STEP * i;
+        *out = KERNEL[0] * (a[i] + e[i]) + KERNEL[1] * (b[i] + d[i]) + KERNEL[2] * c[i];
+    }
 }
 
 /// The index inside `0..len` that `i` falls on when the row is mirrored about its end pixels again and again.
@@ -148,23 +172,31 @@ impl Pyramid {
     #[must_use]
     pub fn new(plane: &Plane, levels: usize) -> Self {
         let finite = |v: f32| if v.is_finite() { v } else { 0.0 };
-        let finest = Level::from_rows(plane.width(), plane.height(), |y, row| {
+        let mut pyramid = Self::empty(plane.width(), plane.height(), levels);
+        pyramid.levels[0].fill(|y, row| {
             for (value, &v) in row.iter_mut().zip(plane.row(y)) {
                 *value = finite(v);
             }
         });
-        Self::of(vec![finest], levels)
+        pyramid.build(1);
+        pyramid
     }
 
-    /// The pyramid that begins with the given levels.
-    pub(crate) fn of(mut levels: Vec<Level>, count: usize) -> Self {
-        while levels.len() < count
-            && let Some(last) = levels.last()
-        {
-            let next = last.halved();
-            levels.push(next);
+    /// A pyramid of zeros whose finest level has that size.
+    pub(crate) fn empty(width: usize, height: usize, levels: usize) -> Self {
+        let mut all = vec![Level::new(width, height)];
+        for k in 1..levels {
+            all.push(all[k - 1].half_size());
         }
-        Self { levels }
+        Self { levels: all }
+    }
+
+    /// Makes the levels `from` (at least 1) and coarser out of the one before.
+    pub(crate) fn build(&mut self, from: usize) {
+        for k in from..self.levels.len() {
+            let (finer, rest) = self.levels.split_at_mut(k);
+            rest[0].halve(&finer[k - 1]);
+        }
     }
 }
 
@@ -183,7 +215,10 @@ mod tests {
     fn halving_is_blurring_and_thinning() {
         let plane = Plane::from_fn(13, 9, |x, y| ((x * 7 + y * 13) % 11) as f32);
         let level = Pyramid::new(&plane, 1).levels.remove(0);
-        let (a, b) = (level.halved(), level.blurred().thinned());
+        let (mut blurred, mut a, mut b) = (level.clone(), level.half_size(), level.half_size());
+        a.halve(&level);
+        blurred.blur(&level);
+        b.thin(&blurred);
         assert_eq!((a.width, a.height), (7, 5));
         assert!(
             a.data

@@ -42,14 +42,20 @@ pub(crate) fn settle(clip: &Clip, paths: &mut [Path<'_>], options: &TraceOptions
     if options.settle.most_px <= 0.0 {
         return;
     }
+    let light = |t: usize| {
+        let mut light = clip.blank_light(LEVELS);
+        clip.light(t, &mut light);
+        light
+    };
     let clicked: Vec<Vec<Pyramid>> = paths
         .iter()
-        .map(|(clicks, _)| clicks.iter().map(|&(t, _)| clip.light(t, LEVELS)).collect())
+        .map(|(clicks, _)| clicks.iter().map(|&(t, _)| light(t)).collect())
         .collect();
     let mut found: Vec<Vec<Option<[f32; 2]>>> = paths
         .iter()
         .map(|(_, places)| vec![None; places.len()])
         .collect();
+    let mut frame = clip.blank_light(LEVELS);
     for t in 0..clip.len() {
         let wanted = |(_, places): &Path<'_>| {
             places[t].evidence.fit.is_some() && places[t].evidence.frames > 0
@@ -57,7 +63,7 @@ pub(crate) fn settle(clip: &Clip, paths: &mut [Path<'_>], options: &TraceOptions
         if !paths.iter().any(wanted) {
             continue;
         }
-        let frame = clip.light(t, LEVELS);
+        clip.light(t, &mut frame);
         for ((path, clicked), found) in paths.iter().zip(&clicked).zip(&mut found) {
             if wanted(path) {
                 found[t] = correction(path, clicked, t, &frame, options);

@@ -2,7 +2,7 @@
 
 use super::clip::Prepared;
 use super::flow::Flow;
-use super::lk::{Followed, LkOptions, follow};
+use super::lk::{Followed, LkOptions, Windows, follow};
 use super::score::apart;
 
 /// Two starts this close in error are as good as each other, in pixels.
@@ -40,11 +40,12 @@ impl<'a> Pair<'a> {
 
     /// Follows a point, once begun at rest and, unless that finds back, once begun at the dense flow.
     pub(crate) fn step(&self, point: [f32; 2], options: &LkOptions) -> Step {
-        let rest = self.there_and_back(point, [0.0; 2], options);
+        let windows = Windows::cut(&self.from.pyramid, point, options);
+        let rest = self.there_and_back(&windows, point, [0.0; 2], options);
         if rest.error <= TIE {
             return rest;
         }
-        let moved = self.there_and_back(point, self.forth.at(point), options);
+        let moved = self.there_and_back(&windows, point, self.forth.at(point), options);
         if moved.error < rest.error - TIE {
             moved
         } else {
@@ -52,10 +53,16 @@ impl<'a> Pair<'a> {
         }
     }
 
-    fn there_and_back(&self, point: [f32; 2], by: [f32; 2], options: &LkOptions) -> Step {
+    fn there_and_back(
+        &self,
+        windows: &Windows,
+        point: [f32; 2],
+        by: [f32; 2],
+        options: &LkOptions,
+    ) -> Step {
         let (a, b) = (&self.from.pyramid, &self.to.pyramid);
         let start = [point[0] + by[0], point[1] + by[1]];
-        let there = follow(a, b, point, start, options);
+        let there = windows.follow(b, start, options);
         let to = [there.x, there.y];
         if !there.found {
             return Step { to, error: LOST };

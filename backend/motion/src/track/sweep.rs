@@ -43,18 +43,19 @@ pub(crate) fn gather(
     };
     let mut palette = Palette::new();
     let mut flows: Vec<[Flow; 2]> = Vec::with_capacity(n);
-    let mut last: Option<Prepared> = None;
+    let (mut frame, mut other) = (clip.blank(), clip.blank());
     for t in 0..n {
         report(t)?;
-        let frame = clip.prepared(t);
-        if let Some(before) = &last {
+        std::mem::swap(&mut frame, &mut other);
+        clip.prepare(t, &mut frame);
+        if t > 0 {
             flows.push([
-                Flow::between(&before.pyramid, &frame.pyramid),
-                Flow::between(&frame.pyramid, &before.pyramid),
+                Flow::between(&other.pyramid, &frame.pyramid),
+                Flow::between(&frame.pyramid, &other.pyramid),
             ]);
         }
-        let pair = last.as_ref().zip(flows.last()).map(|(before, flows)| Pair {
-            from: before,
+        let pair = flows.last().map(|flows| Pair {
+            from: &other,
             to: &frame,
             forth: &flows[0],
             back: &flows[1],
@@ -70,25 +71,25 @@ pub(crate) fn gather(
                 options,
             );
         }
-        last = Some(frame);
     }
-    let mut later: Option<Prepared> = None;
     for t in (0..n).rev() {
         report(2 * n - 1 - t)?;
-        let frame = match last.take() {
-            Some(frame) if t + 1 == n => frame,
-            _ => clip.prepared(t),
-        };
-        let pair = later.as_ref().zip(flows.get(t)).map(|(after, flows)| Pair {
+        if t + 1 < n {
+            std::mem::swap(&mut frame, &mut other);
+        }
+        // The last two frames are still there.
+        if t + 2 < n {
+            clip.prepare(t, &mut frame);
+        }
+        let pair = flows.get(t).map(|flows| Pair {
             from: &frame,
-            to: after,
+            to: &other,
             forth: &flows[0],
             back: &flows[1],
         });
         for g in &mut all {
             g.backwards(t, &frame, pair.as_ref(), &turns, options);
         }
-        later = Some(frame);
     }
     report(2 * n)?;
     Ok(all.into_iter().map(Gathering::done).collect())
