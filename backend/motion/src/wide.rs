@@ -31,3 +31,38 @@ macro_rules! wide {
 }
 
 pub(crate) use wide;
+
+/// The whole number nearest to `v`, which is at least 0 and below 2^22. One addition, where a cast would look for what is
+/// out of range; so that loops over it are vectorised well.
+#[inline(always)]
+pub(crate) fn nearest(v: f32) -> u32 {
+    // From 2^23 on neighbouring numbers are 1 apart: adding it rounds.
+    (v + 8_388_608.0).to_bits() & 0x007f_ffff
+}
+
+/// The whole number below `v` and what is left, 0 to 1; of a whole number it may be the one before and 1. See [`nearest`].
+#[inline(always)]
+pub(crate) fn split(v: f32) -> (usize, f32) {
+    let whole = nearest(v - 0.5);
+    (whole as usize, v - whole as i32 as f32)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_rounded_and_split() {
+        for k in 0..4_000 {
+            let v = k as f32 * 0.37;
+            assert!((nearest(v) as f32 - v).abs() <= 0.5, "{v}");
+            let (whole, rest) = split(v.max(0.5));
+            assert!((0.0..=1.0).contains(&rest), "{v}: {rest}");
+            assert!((whole as f32 + rest - v.max(0.5)).abs() < 1e-3, "{v}");
+        }
+        assert_eq!(
+            [0.0, 0.4, 1.6, 4_000_000.0].map(nearest),
+            [0, 0, 2, 4_000_000]
+        );
+    }
+}

@@ -1,7 +1,7 @@
 //! The pictures of a clip, kept small enough to be all at hand.
 
 use super::pyramid::{Level, Pyramid};
-use crate::wide::wide;
+use crate::wide::{nearest, wide};
 
 /// Levels of a prepared frame's pyramid: the first are for following points, the last for the dense flow.
 pub(crate) const LEVELS: usize = 6;
@@ -151,10 +151,19 @@ impl Clip {
 fn bytes(from: &[u8], zero: f32, level: &mut Level) {
     let width = level.width;
     level.fill(|y, row| {
-        for (value, &byte) in row.iter_mut().zip(&from[y * width..]) {
-            *value = f32::from(byte) - zero;
-        }
+        numbers(&from[y * width..], zero, row);
     });
+}
+
+wide! {
+    fn numbers(from: &[u8], zero: f32, out: &mut [f32]) = numbers_here
+}
+
+#[inline(always)]
+fn numbers_here(from: &[u8], zero: f32, out: &mut [f32]) {
+    for (out, &byte) in out.iter_mut().zip(from) {
+        *out = f32::from(byte) - zero;
+    }
 }
 
 /// A frame with everything that tracing looks at.
@@ -248,10 +257,10 @@ impl Tables {
             let [x, y, z] = &halves;
             let red = x.iter().zip(y).map(|(x, y)| 500.0 * (f(x) - f(y)));
             let yellow = y.iter().zip(z).map(|(y, z)| 200.0 * (f(y) - f(z)));
-            frame.red.extend(red.map(|a| (a + 128.5) as i32 as u8));
+            frame.red.extend(red.map(|a| nearest(a + 128.0) as u8));
             frame
                 .yellow
-                .extend(yellow.map(|b| (b + 128.5) as i32 as u8));
+                .extend(yellow.map(|b| nearest(b + 128.0) as u8));
         }
         frame
     }
@@ -298,7 +307,7 @@ fn luminances_here(row: &Linear, places: &mut [u32]) {
     let [red, green, blue] = row.channels.each_ref().map(|c| &c[..places.len()]);
     for (i, place) in places.iter_mut().enumerate() {
         let y = LUMINANCE[0] * red[i] + LUMINANCE[1] * green[i] + LUMINANCE[2] * blue[i];
-        *place = (y * CURVE as f32 + 0.5).clamp(0.0, CURVE as f32) as i32 as u32;
+        *place = nearest((y * CURVE as f32).max(0.0).min(CURVE as f32));
     }
 }
 
@@ -314,13 +323,12 @@ fn halved_here(rows: &[Linear; 2], places: &mut [Vec<u32>; 3]) {
     let (y, z) = (&mut y[..n], &mut z[..n]);
     let [above, below] = rows
         .each_ref()
-        .map(|row| row.channels.each_ref().map(|c| &c[..2 * n]));
-    let place = |t: f32| (t * CURVE as f32 + 0.5).clamp(0.0, CURVE as f32) as i32 as u32;
+        .map(|row| row.channels.each_ref().map(|c| &c.as_chunks::<2>().0[..n]));
+    let place = |t: f32| nearest((t * CURVE as f32).max(0.0).min(CURVE as f32));
     for i in 0..n {
-        let mean = |above: &[f32], below: &[f32]| {
-            0.25 * (above[2 * i] + above[2 * i + 1] + below[2 * i] + below[2 * i + 1])
-        };
-        let [r, g, b] = [0, 1, 2].map(|c| mean(above[c], below[c]));
+        let mean =
+            |c: usize| 0.25 * (above[c][i][0] + above[c][i][1] + below[c][i][0] + below[c][i][1]);
+        let [r, g, b] = [mean(0), mean(1), mean(2)];
         x[i] = place((0.412_453 * r + 0.357_580 * g + 0.180_423 * b) / 0.950_456);
         y[i] = place(LUMINANCE[0] * r + LUMINANCE[1] * g + LUMINANCE[2] * b);
         z[i] = place((0.019_334 * r + 0.119_193 * g + 0.950_227 * b) / 1.088_754);

@@ -2,7 +2,7 @@
 //! optical flow using dense inverse search", 2016; without their variational refinement). Only starts searches.
 
 use super::pyramid::{Level, Pyramid, RIM};
-use crate::wide::wide;
+use crate::wide::{split, wide};
 
 /// Side of a patch and the distance between patches, in pixels of a level.
 const SIDE: usize = 8;
@@ -108,9 +108,8 @@ impl Patch {
         let y = (self.top as f32 + by[1]).clamp(-16.0, (level.height + 8) as f32);
         // Counted from the rim's corner, so that cutting is rounding down.
         let (x, y) = (x + RIM as f32, y + RIM as f32);
-        let (x0, y0) = (x as i32, y as i32);
-        let (u, v) = (x - x0 as f32, y - y0 as f32);
-        let corner = y0 as usize * level.stride + x0 as usize;
+        let ((x0, u), (y0, v)) = (split(x), split(y));
+        let corner = y0 * level.stride + x0;
         for row in 0..SIDE {
             let top = &level.data[corner + row * level.stride..][..SIDE + 1];
             let bottom = &level.data[corner + (row + 1) * level.stride..][..SIDE + 1];

@@ -2,7 +2,7 @@
 //! Bouguet, "Pyramidal implementation of the Lucas Kanade feature tracker" (2000).
 
 use super::pyramid::{Level, Pyramid, RIM};
-use crate::wide::wide;
+use crate::wide::{split, wide};
 
 /// Numbers kept a row of a window, a multiple of the machine's vectors; those past the window's width are 0.
 const LANES: usize = 24;
@@ -122,12 +122,17 @@ wide! {
     fn find(window: &Window, level: &Level, start: [f32; 2], options: &LkOptions) -> Option<[f32; 2]> = Window::find
 }
 
-/// The part of a picture around a point, with its gradients and the inverse of their matrix.
+/// Numbers of a window.
+const AREA: usize = MOST_SIDE * LANES;
+
+/// The part of a picture around a point, with its gradients and the inverse of their matrix; a row takes [`LANES`] numbers.
+///
+/// Loops run along whole rows, element by element, and sums are kept a column each: so they are vectorised.
 struct Window {
     side: usize,
-    value: [[f32; LANES]; MOST_SIDE],
-    across: [[f32; LANES]; MOST_SIDE],
-    down: [[f32; LANES]; MOST_SIDE],
+    value: [f32; AREA],
+    across: [f32; AREA],
+    down: [f32; AREA],
     /// xx, xy and yy of the inverse.
     inverse: [f32; 3],
 }
@@ -138,20 +143,25 @@ impl Window {
     fn cut(level: &Level, point: [f32; 2], options: &LkOptions) -> Option<Self> {
         let side = (options.window_px | 1).clamp(3, MOST_SIDE);
         let (corner, [u, v]) = corner(level, point, side / 2, 1)?;
-        let mut wide = [[0.0; LANES]; MOST_SIDE + 2];
-        let mut above = lerp_across(level, corner, u)?;
-        for (y, row) in wide.iter_mut().enumerate().take(side + 2) {
-            let below = lerp_across(level, corner + (y + 1) * level.stride, u)?;
-            for ((out, a), b) in row.iter_mut().zip(&above).zip(&below) {
-                *out = a + v * (b - a);
+        let mut wide = [0.0; AREA + 2 * LANES];
+        for (y, out) in wide.chunks_exact_mut(LANES).enumerate().take(side + 2) {
+            let start = corner + y * level.stride;
+            let out = &mut out[..side + 2];
+            let top = level.data.get(start..start + side + 3)?;
+            let bottom = level
+                .data
+                .get(start + level.stride..start + level.stride + side + 3)?;
+            for (x, out) in out.iter_mut().enumerate() {
+                let above = top[x] + u * (top[x + 1] - top[x]);
+                let below = bottom[x] + u * (bottom[x + 1] - bottom[x]);
+                *out = above + v * (below - above);
             }
-            above = below;
         }
         let mut window = Self {
             side,
-            value: [[0.0; LANES]; MOST_SIDE],
-            across: [[0.0; LANES]; MOST_SIDE],
-            down: [[0.0; LANES]; MOST_SIDE],
+            value: [0.0; AREA],
+            across: [0.0; AREA],
+            down: [0.0; AREA],
             inverse: [0.0; 3],
         };
         window.differentiate(&wide);
@@ -160,15 +170,19 @@ impl Window {
 
     /// Values and gradients by the kernel of Scharr (3 10 3 over 32), columns past the side left 0.
     #[inline(always)]
-    fn differentiate(&mut self, wide: &[[f32; LANES]; MOST_SIDE + 2]) {
-        for y in 0..self.side {
-            let [a, b, c] = [&wide[y], &wide[y + 1], &wide[y + 2]];
-            let rows = (&mut self.value[y], &mut self.across[y], &mut self.down[y]);
-            for x in 0..self.side.min(LANES - 2) {
-                rows.0[x] = b[x + 1];
-                rows.1[x] =
+    fn differentiate(&mut self, wide: &[f32; AREA + 2 * LANES]) {
+        let n = self.side;
+        for y in 0..n {
+            let [a, b, c] = [y, y + 1, y + 2].map(|y| &wide[y * LANES..][..n + 2]);
+            let own = y * LANES..y * LANES + n;
+            let value = &mut self.value[own.clone()];
+            let across = &mut self.across[own.clone()];
+            let down = &mut self.down[own];
+            for x in 0..n {
+                value[x] = b[x + 1];
+                across[x] =
                     (3.0 * (a[x + 2] - a[x] + c[x + 2] - c[x]) + 10.0 * (b[x + 2] - b[x])) / 32.0;
-                rows.2[x] = (3.0 * (c[x] - a[x] + c[x + 2] - a[x + 2])
+                down[x] = (3.0 * (c[x] - a[x] + c[x + 2] - a[x + 2])
                     + 10.0 * (c[x + 1] - a[x + 1]))
                     / 32.0;
             }
@@ -178,17 +192,19 @@ impl Window {
     /// Inverts the gradients' matrix; false if its least eigenvalue is too small.
     #[inline(always)]
     fn invert(&mut self, flat: f32) -> bool {
-        let (mut xx, mut xy, mut yy) = ([0.0; 8], [0.0; 8], [0.0; 8]);
-        for (gx, gy) in self.across.iter().zip(&self.down).take(self.side) {
-            for (gx, gy) in gx.chunks_exact(8).zip(gy.chunks_exact(8)) {
-                for i in 0..8 {
-                    xx[i] += gx[i] * gx[i];
-                    xy[i] += gx[i] * gy[i];
-                    yy[i] += gy[i] * gy[i];
-                }
+        let [mut xx, mut xy, mut yy] = [[0.0; LANES]; 3];
+        let rows = self
+            .across
+            .chunks_exact(LANES)
+            .zip(self.down.chunks_exact(LANES));
+        for (gx, gy) in rows.take(self.side) {
+            for i in 0..LANES {
+                xx[i] += gx[i] * gx[i];
+                xy[i] += gx[i] * gy[i];
+                yy[i] += gy[i] * gy[i];
             }
         }
-        let [xx, xy, yy] = [xx, xy, yy].map(|lanes| lanes.iter().sum::<f32>());
+        let [xx, xy, yy] = [xx, xy, yy].map(|columns| columns.iter().sum::<f32>());
         let area = (self.side * self.side) as f32;
         let least = 0.5 * (xx + yy - ((xx - yy).powi(2) + 4.0 * xy * xy).sqrt()) / area;
         let determinant = xx * yy - xy * xy;
@@ -206,7 +222,7 @@ impl Window {
             let [xx, xy, yy] = self.inverse;
             let delta = [-(xx * bx + xy * by), -(xy * bx + yy * by)];
             at = [at[0] + delta[0], at[1] + delta[1]];
-            if delta[0].hypot(delta[1]) < options.precision_px {
+            if delta[0] * delta[0] + delta[1] * delta[1] < options.precision_px.powi(2) {
                 break;
             }
             let swings = (delta[0] + last[0]).abs() < 0.01 && (delta[1] + last[1]).abs() < 0.01;
@@ -223,20 +239,23 @@ impl Window {
     #[inline(always)]
     fn mismatch(&self, level: &Level, at: [f32; 2]) -> Option<[f32; 2]> {
         let (corner, [u, v]) = corner(level, at, self.side / 2, 0)?;
-        let (mut bx, mut by) = ([0.0; 8], [0.0; 8]);
-        let mut above = lerp_across(level, corner, u)?;
-        let rows = self.value.iter().zip(&self.across).zip(&self.down);
-        for (y, ((value, gx), gy)) in rows.enumerate().take(self.side) {
-            let below = lerp_across(level, corner + (y + 1) * level.stride, u)?;
-            for k in (0..LANES).step_by(8) {
-                for i in 0..8 {
-                    let j = k + i;
-                    let off = above[j] + v * (below[j] - above[j]) - value[j];
-                    bx[i] += off * gx[j];
-                    by[i] += off * gy[j];
-                }
+        let [mut above, mut bx, mut by] = [[0.0; LANES]; 3];
+        let row = level.data.get(corner..=corner + LANES)?;
+        for x in 0..LANES {
+            above[x] = row[x] + u * (row[x + 1] - row[x]);
+        }
+        for y in 0..self.side {
+            let start = corner + (y + 1) * level.stride;
+            let row = level.data.get(start..=start + LANES)?;
+            let [value, gx, gy] =
+                [&self.value, &self.across, &self.down].map(|of| &of[y * LANES..][..LANES]);
+            for x in 0..LANES {
+                let below = row[x] + u * (row[x + 1] - row[x]);
+                let off = above[x] + v * (below - above[x]) - value[x];
+                bx[x] += off * gx[x];
+                by[x] += off * gy[x];
+                above[x] = below;
             }
-            above = below;
         }
         Some([bx.iter().sum(), by.iter().sum()])
     }
@@ -259,22 +278,10 @@ fn corner(level: &Level, point: [f32; 2], half: usize, more: usize) -> Option<(u
     }
     let reach = (half + more) as f32;
     let [x, y] = point.map(|v| v - reach);
-    let (left, top) = (x.floor(), y.floor());
-    Some((
-        level.index(left as isize, top as isize),
-        [x - left, y - top],
-    ))
-}
-
-/// A row of values from `start`, each moved by the fraction `u` towards its right neighbour.
-#[inline(always)]
-fn lerp_across(level: &Level, start: usize, u: f32) -> Option<[f32; LANES]> {
-    let row = level.data.get(start..)?.first_chunk::<{ LANES + 1 }>()?;
-    let mut out = [0.0; LANES];
-    for (i, value) in out.iter_mut().enumerate() {
-        *value = row[i] + u * (row[i + 1] - row[i]);
-    }
-    Some(out)
+    // Counted from the rim's corner, so that cutting is rounding down.
+    let (x, y) = (x + RIM as f32, y + RIM as f32);
+    let ((left, u), (top, v)) = (split(x), split(y));
+    Some((top * level.stride + left, [u, v]))
 }
 
 const _: () = assert!(MOST_SIDE + 2 <= LANES && MOST_SIDE + 3 <= RIM);

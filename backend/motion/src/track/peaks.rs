@@ -5,7 +5,7 @@
 
 use super::clip::{LIGHT_SHARE, Prepared};
 use super::pyramid::Level;
-use crate::wide::wide;
+use crate::wide::{nearest, wide};
 
 const RINGS: usize = 4;
 const ANGLES: usize = 8;
@@ -88,13 +88,13 @@ wide! {
 #[inline(always)]
 fn bins_of_row(light: [&[f32]; 2], colours: [&[f32]; 2], bins: &mut [u32]) {
     let n = bins.len();
-    let (above, below) = (&light[0][..2 * n], &light[1][..2 * n]);
+    let [above, below] = light.map(|row| &row.as_chunks::<2>().0[..n]);
     let (red, yellow) = (&colours[0][..n], &colours[1][..n]);
     let most = MOST_BIN as f32;
-    let place = |v: f32| (v + 0.5).clamp(0.0, most) as i32 as u32;
+    let place = |v: f32| nearest(v.max(0.0).min(most));
     for (i, bin) in bins.iter_mut().enumerate() {
         // The mean lightness of the four pixels it covers.
-        let four = above[2 * i] + above[2 * i + 1] + below[2 * i] + below[2 * i + 1];
+        let four = above[i][0] + above[i][1] + below[i][0] + below[i][1];
         let l = place(0.25 * LIGHT_SHARE * four * (most / LIGHT));
         let a = place((red[i] + COLOUR) * (most / (2.0 * COLOUR)));
         let b = place((yellow[i] + COLOUR) * (most / (2.0 * COLOUR)));

@@ -1,7 +1,7 @@
 //! A picture of lightness at ever halved sizes, with a rim so that windows may reach over the edge.
 
 use crate::plane::Plane;
-use crate::wide::wide;
+use crate::wide::{split, wide};
 
 /// Pixels of rim around every level: a window of 21 whose centre stands 10 pixels outside still finds values.
 pub(crate) const RIM: usize = 24;
@@ -106,9 +106,8 @@ impl Level {
         // Counted from the rim's corner, so that cutting is rounding down.
         let place = |v: f32, size: usize| (v + RIM as f32).clamp(2.0, (size + 2 * RIM - 3) as f32);
         let (x, y) = (place(x, self.width), place(y, self.height));
-        let (x0, y0) = (x as i32, y as i32);
-        let (u, v) = (x - x0 as f32, y - y0 as f32);
-        let top = y0 as usize * self.stride + x0 as usize;
+        let ((x0, u), (y0, v)) = (split(x), split(y));
+        let top = y0 * self.stride + x0;
         let pair = |at: usize| self.data[at] + u * (self.data[at + 1] - self.data[at]);
         let (above, below) = (pair(top), pair(top + self.stride));
         above + v * (below - above)
@@ -131,22 +130,31 @@ fn filter_down_here(from: &Level, y: usize, out: &mut [f32]) {
 
 wide! {
     /// A row blurred; the first of `row` is two pixels left of the first of `out`.
-    fn across(row: &[f32], out: &mut [f32]) = across_each::<1>
+    fn across(row: &[f32], out: &mut [f32]) = across_each
+}
+
+#[inline(always)]
+fn across_each(row: &[f32], out: &mut [f32]) {
+    let n = out.len();
+    let [a, b, c, d, e] = [0, 1, 2, 3, 4].map(|k| &row[k..][..n]);
+    for i in 0..n {
+        out[i] = KERNEL[0] * (a[i] + e[i]) + KERNEL[1] * (b[i] + d[i]) + KERNEL[2] * c[i];
+    }
 }
 
 wide! {
     /// Every second pixel of a row blurred.
-    fn across_half(row: &[f32], out: &mut [f32]) = across_each::<2>
+    fn across_half(row: &[f32], out: &mut [f32]) = across_every_second
 }
 
 #[inline(always)]
-fn across_each<const STEP: usize>(row: &[f32], out: &mut [f32]) {
+fn across_every_second(row: &[f32], out: &mut [f32]) {
     let n = out.len();
-    let last = STEP * n.saturating_sub(1) + 1;
-    let [a, b, c, d, e] = [0, 1, 2, 3, 4].map(|k| &row[k..][..last]);
-    for (i, out) in out.iter_mut().enumerate() {
-        let i = STEP * i;
-        *out = KERNEL[0] * (a[i] + e[i]) + KERNEL[1] * (b[i] + d[i]) + KERNEL[2] * c[i];
+    let pairs = row.as_chunks::<2>().0;
+    let [a, b, c] = [0, 1, 2].map(|k| &pairs[k..][..n]);
+    for i in 0..n {
+        let ([p, q], [r, s], [t, _]) = (a[i], b[i], c[i]);
+        out[i] = KERNEL[0] * (p + t) + KERNEL[1] * (q + s) + KERNEL[2] * r;
     }
 }
 
