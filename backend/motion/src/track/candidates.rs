@@ -2,9 +2,8 @@
 
 use super::clip::Prepared;
 use super::descriptor::{Likeness, Look, LookOptions, RINGS, Template, Turns};
-use super::lk::LkOptions;
 use super::score::apart;
-use super::steps::{Pair, Step};
+use super::steps::{Follower, Pair, Step};
 
 /// Which candidates are kept.
 #[derive(Debug, Clone, PartialEq)]
@@ -174,10 +173,10 @@ pub(crate) fn steps(
     pair: &Pair<'_>,
     candidates: &[Candidate],
     known: impl Fn(&Candidate) -> Option<Step>,
-    options: &LkOptions,
+    follower: &mut Follower<'_>,
 ) -> Vec<Step> {
     candidates
         .iter()
-        .map(|c| known(c).unwrap_or_else(|| pair.step(c.at, options)))
+        .map(|c| known(c).unwrap_or_else(|| follower.step(pair, c.at)))
         .collect()
 }

@@ -100,36 +100,42 @@ impl Patch {
         patch
     }
 
-    /// The second picture under the patch moved by `by`, mean taken out.
+    /// The second picture under the patch moved by `by`, less the patch; means are not taken out.
     #[inline(always)]
-    fn seen(&self, level: &Level, by: [f32; 2]) -> [f32; SIDE * SIDE] {
-        let mut seen = [0.0; SIDE * SIDE];
-        let x = (self.left as f32 + by[0]).clamp(-16.0, (level.width + 8) as f32);
-        let y = (self.top as f32 + by[1]).clamp(-16.0, (level.height + 8) as f32);
+    fn off(&self, level: &Level, by: [f32; 2]) -> [f32; SIDE * SIDE] {
+        let mut off = [0.0; SIDE * SIDE];
+        let x = (self.left as f32 + by[0])
+            .max(-16.0)
+            .min((level.width + 8) as f32);
+        let y = (self.top as f32 + by[1])
+            .max(-16.0)
+            .min((level.height + 8) as f32);
         // Counted from the rim's corner, so that cutting is rounding down.
         let (x, y) = (x + RIM as f32, y + RIM as f32);
         let ((x0, u), (y0, v)) = (split(x), split(y));
         let corner = y0 * level.stride + x0;
-        for row in 0..SIDE {
-            let top = &level.data[corner + row * level.stride..][..SIDE + 1];
-            let bottom = &level.data[corner + (row + 1) * level.stride..][..SIDE + 1];
+        for (row, (off, value)) in off
+            .chunks_exact_mut(SIDE)
+            .zip(self.value.chunks_exact(SIDE))
+            .enumerate()
+        {
+            let top = &level.data[corner + row * level.stride..][..=SIDE];
+            let bottom = &level.data[corner + (row + 1) * level.stride..][..=SIDE];
             for i in 0..SIDE {
                 let a = top[i] + u * (top[i + 1] - top[i]);
                 let b = bottom[i] + u * (bottom[i + 1] - bottom[i]);
-                seen[row * SIDE + i] = a + v * (b - a);
+                off[i] = a + v * (b - a) - value[i];
             }
         }
-        take_out_mean(&mut seen);
-        seen
+        off
     }
 
+    /// The squared difference once means are taken out: that of squares less the square of the sum.
     #[inline(always)]
     fn error(&self, level: &Level, by: [f32; 2]) -> f32 {
-        let seen = self.seen(level, by);
-        seen.iter()
-            .zip(&self.value)
-            .map(|(s, v)| (s - v).powi(2))
-            .sum()
+        let off = self.off(level, by);
+        let squares = summed(|i| off[i] * off[i]);
+        squares - summed(|i| off[i]).powi(2) / (SIDE * SIDE) as f32
     }
 
     /// The best move near `start`, or `start` when the search runs away.
@@ -137,17 +143,14 @@ impl Patch {
     fn find(&self, level: &Level, start: [f32; 2]) -> [f32; 2] {
         let mut by = start;
         for _ in 0..STEPS {
-            let seen = self.seen(level, by);
-            let (mut bx, mut by_) = (0.0, 0.0);
-            let gradients = self.across.iter().zip(&self.down);
-            for ((s, v), (gx, gy)) in seen.iter().zip(&self.value).zip(gradients) {
-                bx += (s - v) * gx;
-                by_ += (s - v) * gy;
-            }
+            let off = self.off(level, by);
+            // The gradients' means are 0, so that of the difference says nothing.
+            let bx = summed(|i| off[i] * self.across[i]);
+            let by_ = summed(|i| off[i] * self.down[i]);
             let [xx, xy, yy] = self.inverse;
             let step = [xx * bx + xy * by_, xy * bx + yy * by_];
             by = [by[0] - step[0], by[1] - step[1]];
-            if step[0].hypot(step[1]) < 0.03 {
+            if step[0] * step[0] + step[1] * step[1] < ENOUGH * ENOUGH {
                 break;
             }
         }
@@ -160,9 +163,24 @@ impl Patch {
     }
 }
 
+/// A step this short ends the search of a patch, in pixels.
+const ENOUGH: f32 = 0.03;
+
+/// The sum of a value for each pixel of a patch, a column each at first.
+#[inline(always)]
+fn summed(value: impl Fn(usize) -> f32) -> f32 {
+    let mut columns = [0.0; SIDE];
+    for row in 0..SIDE {
+        for (x, sum) in columns.iter_mut().enumerate() {
+            *sum += value(row * SIDE + x);
+        }
+    }
+    columns.iter().sum()
+}
+
 #[inline(always)]
 fn take_out_mean(values: &mut [f32; SIDE * SIDE]) {
-    let mean = values.iter().sum::<f32>() / (SIDE * SIDE) as f32;
+    let mean = summed(|i| values[i]) / (SIDE * SIDE) as f32;
     for value in values {
         *value -= mean;
     }
@@ -232,11 +250,12 @@ impl Gathered {
 
     #[inline(always)]
     fn add(&mut self, patch: &Patch, level: &Level, by: [f32; 2]) {
-        let seen = patch.seen(level, by);
-        for (i, (s, v)) in seen.iter().zip(&patch.value).enumerate() {
+        let mut off = patch.off(level, by);
+        take_out_mean(&mut off);
+        for (i, off) in off.iter().enumerate() {
             let (x, y) = (patch.left + i % SIDE, patch.top + i / SIDE);
             if x < self.width && y < self.height {
-                let weight = 1.0 / (s - v).abs().max(1.0);
+                let weight = 1.0 / off.abs().max(1.0);
                 let sum = &mut self.sums[y * self.width + x];
                 *sum = [
                     sum[0] + weight * by[0],

@@ -4,7 +4,7 @@
 //! models", 1989). That a path may leave the candidates and come back later follows Buchanan and Fitzgibbon, "Interactive
 //! feature tracking using K-D trees and dynamic programming" (2006), from memory.
 
-use crate::wide::wide;
+use crate::wide::{nearest, wide};
 
 /// What being hidden costs.
 #[derive(Debug, Clone, PartialEq)]
@@ -475,15 +475,12 @@ fn power(x: f32, exponent: f32) -> f32 {
     // log2(m) by the series of artanh about the middle of 1 to 2.
     let z = (m - std::f32::consts::SQRT_2) / (m + std::f32::consts::SQRT_2);
     let z2 = z * z;
-    let log = 0.5
-        + z * (2.885_39 + z2 * (0.961_797 + z2 * (0.577_078 + z2 * (0.412_199 + z2 * 0.320_599))));
-    let y = ((whole as f32 + log) * exponent).clamp(-126.0, 126.0);
-    let floor = y.floor();
-    let f = (y - floor) * std::f32::consts::LN_2;
-    let e = 1.0
-        + f * (1.0
-            + f * (0.5 + f * (1.0 / 6.0 + f * (1.0 / 24.0 + f * (1.0 / 120.0 + f / 720.0)))));
-    f32::from_bits(((floor as i32 + 127) as u32) << 23) * e
+    let log = 0.5 + z * (2.885_39 + z2 * (0.961_797 + z2 * 0.577_078));
+    let y = ((whole as f32 + log) * exponent).max(-126.0).min(126.0) + 127.0;
+    let biased = nearest(y);
+    let f = (y - biased as i32 as f32) * std::f32::consts::LN_2;
+    let e = 1.0 + f * (1.0 + f * (0.5 + f * (1.0 / 6.0 + f * (1.0 / 24.0 + f / 120.0))));
+    f32::from_bits(biased << 23) * e
 }
 
 #[cfg(test)]

@@ -61,30 +61,33 @@ pub fn follow(
     start: [f32; 2],
     options: &LkOptions,
 ) -> Followed {
-    Windows::cut(from, point, options).follow(to, start, options)
+    let mut windows = Windows::new(options);
+    windows.cut(from, point, options);
+    windows.follow(to, start, options)
 }
 
 /// What a point of a picture is followed by: the windows around it, one a level.
 pub(crate) struct Windows {
-    levels: Vec<Option<Window>>,
+    levels: Vec<Window>,
 }
 
 impl Windows {
-    /// The windows around `point` of a picture.
-    pub(crate) fn cut(from: &Pyramid, point: [f32; 2], options: &LkOptions) -> Self {
-        let levels = options.levels.max(1);
-        let around = |(index, level): (usize, &Level)| {
-            let at = point.map(|v| v / (1 << index) as f32);
-            cut(level, at, options)
-        };
+    /// Room for the windows of such a search.
+    pub(crate) fn new(options: &LkOptions) -> Self {
+        let levels = 0..options.levels.max(1);
         Self {
-            levels: from
-                .levels
-                .iter()
-                .take(levels)
-                .enumerate()
-                .map(around)
-                .collect(),
+            levels: levels.map(|_| Window::new(options)).collect(),
+        }
+    }
+
+    /// Becomes the windows around `point` of a picture.
+    pub(crate) fn cut(&mut self, from: &Pyramid, point: [f32; 2], options: &LkOptions) {
+        for window in &mut self.levels {
+            window.good = false;
+        }
+        for (index, (window, level)) in self.levels.iter_mut().zip(&from.levels).enumerate() {
+            let at = point.map(|v| v / (1 << index) as f32);
+            cut(window, level, at, options.flat);
         }
     }
 
@@ -96,7 +99,7 @@ impl Windows {
         let both = self.levels.iter().zip(&to.levels).enumerate().take(levels);
         for (index, (window, level)) in both.rev() {
             found = false;
-            if let Some(window) = window
+            if window.good
                 && let Some(better) = find(window, level, at, options)
             {
                 at = better;
@@ -115,7 +118,7 @@ impl Windows {
 }
 
 wide! {
-    fn cut(level: &Level, point: [f32; 2], options: &LkOptions) -> Option<Window> = Window::cut
+    fn cut(window: &mut Window, level: &Level, point: [f32; 2], flat: f32) = Window::cut
 }
 
 wide! {
@@ -130,6 +133,8 @@ const AREA: usize = MOST_SIDE * LANES;
 /// Loops run along whole rows, element by element, and sums are kept a column each: so they are vectorised.
 struct Window {
     side: usize,
+    /// Whether it says anything.
+    good: bool,
     value: [f32; AREA],
     across: [f32; AREA],
     down: [f32; AREA],
@@ -138,34 +143,52 @@ struct Window {
 }
 
 impl Window {
-    /// `None` where the point stands too far outside or the window is too flat.
+    fn new(options: &LkOptions) -> Self {
+        Self {
+            side: (options.window_px | 1).clamp(3, MOST_SIDE),
+            good: false,
+            value: [0.0; AREA],
+            across: [0.0; AREA],
+            down: [0.0; AREA],
+            inverse: [0.0; 3],
+        }
+    }
+
+    /// Becomes the window around `point`; it is good unless the point stands too far outside or the window is too flat.
     #[inline(always)]
-    fn cut(level: &Level, point: [f32; 2], options: &LkOptions) -> Option<Self> {
-        let side = (options.window_px | 1).clamp(3, MOST_SIDE);
-        let (corner, [u, v]) = corner(level, point, side / 2, 1)?;
+    fn cut(&mut self, level: &Level, point: [f32; 2], flat: f32) {
         let mut wide = [0.0; AREA + 2 * LANES];
-        for (y, out) in wide.chunks_exact_mut(LANES).enumerate().take(side + 2) {
+        self.good = self.read(level, point, &mut wide).is_some();
+        if self.good {
+            self.differentiate(&wide);
+            self.good = self.invert(flat);
+        }
+    }
+
+    /// The picture around `point`, a pixel more on every side.
+    #[inline(always)]
+    fn read(
+        &self,
+        level: &Level,
+        point: [f32; 2],
+        wide: &mut [f32; AREA + 2 * LANES],
+    ) -> Option<()> {
+        let n = self.side + 2;
+        let (corner, [u, v]) = corner(level, point, self.side / 2, 1)?;
+        for (y, out) in wide.chunks_exact_mut(LANES).enumerate().take(n) {
             let start = corner + y * level.stride;
-            let out = &mut out[..side + 2];
-            let top = level.data.get(start..start + side + 3)?;
+            let out = &mut out[..n];
+            let top = level.data.get(start..=start + n)?;
             let bottom = level
                 .data
-                .get(start + level.stride..start + level.stride + side + 3)?;
+                .get(start + level.stride..=start + level.stride + n)?;
             for (x, out) in out.iter_mut().enumerate() {
                 let above = top[x] + u * (top[x + 1] - top[x]);
                 let below = bottom[x] + u * (bottom[x + 1] - bottom[x]);
                 *out = above + v * (below - above);
             }
         }
-        let mut window = Self {
-            side,
-            value: [0.0; AREA],
-            across: [0.0; AREA],
-            down: [0.0; AREA],
-            inverse: [0.0; 3],
-        };
-        window.differentiate(&wide);
-        window.invert(options.flat).then_some(window)
+        Some(())
     }
 
     /// Values and gradients by the kernel of Scharr (3 10 3 over 32), columns past the side left 0.

@@ -37,9 +37,16 @@ impl Level {
         for y in 0..height {
             let row = &mut self.data[(y + RIM) * stride..(y + RIM + 1) * stride];
             fill(y, &mut row[RIM..RIM + width]);
-            for i in 1..=RIM {
-                row[RIM - i] = row[RIM + mirrored(-(i as isize), width)];
-                row[RIM + width - 1 + i] = row[RIM + mirrored((width - 1 + i) as isize, width)];
+            let last = RIM + width - 1;
+            if width > RIM {
+                for i in 1..=RIM {
+                    (row[RIM - i], row[last + i]) = (row[RIM + i], row[last - i]);
+                }
+            } else {
+                for i in 1..=RIM {
+                    row[RIM - i] = row[RIM + mirrored(-(i as isize), width)];
+                    row[last + i] = row[RIM + mirrored((width - 1 + i) as isize, width)];
+                }
             }
         }
         for i in 1..=RIM {

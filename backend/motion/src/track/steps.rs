@@ -2,11 +2,14 @@
 
 use super::clip::Prepared;
 use super::flow::Flow;
-use super::lk::{Followed, LkOptions, Windows, follow};
+use super::lk::{Followed, LkOptions, Windows};
 use super::score::apart;
 
 /// Two starts this close in error are as good as each other, in pixels.
 const TIE: f32 = 0.2;
+
+/// A start this close to rest leads where rest leads, in pixels.
+const SAME_START: f32 = 0.5;
 
 /// Where a point went.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,15 +40,33 @@ impl<'a> Pair<'a> {
             back: self.forth,
         }
     }
+}
+
+/// Follows points from frame to frame; keeps the room it needs for that.
+pub(crate) struct Follower<'a> {
+    options: &'a LkOptions,
+    there: Windows,
+    back: Windows,
+}
+
+impl<'a> Follower<'a> {
+    pub(crate) fn new(options: &'a LkOptions) -> Self {
+        Self {
+            options,
+            there: Windows::new(options),
+            back: Windows::new(options),
+        }
+    }
 
     /// Follows a point, once begun at rest and, unless that finds back, once begun at the dense flow.
-    pub(crate) fn step(&self, point: [f32; 2], options: &LkOptions) -> Step {
-        let windows = Windows::cut(&self.from.pyramid, point, options);
-        let rest = self.there_and_back(&windows, point, [0.0; 2], options);
-        if rest.error <= TIE {
+    pub(crate) fn step(&mut self, pair: &Pair<'_>, point: [f32; 2]) -> Step {
+        self.there.cut(&pair.from.pyramid, point, self.options);
+        let rest = self.there_and_back(pair, point, [0.0; 2]);
+        let by = pair.forth.at(point);
+        if rest.error <= TIE || apart(by, [0.0; 2]) < SAME_START {
             return rest;
         }
-        let moved = self.there_and_back(&windows, point, self.forth.at(point), options);
+        let moved = self.there_and_back(pair, point, by);
         if moved.error < rest.error - TIE {
             moved
         } else {
@@ -53,22 +74,17 @@ impl<'a> Pair<'a> {
         }
     }
 
-    fn there_and_back(
-        &self,
-        windows: &Windows,
-        point: [f32; 2],
-        by: [f32; 2],
-        options: &LkOptions,
-    ) -> Step {
-        let (a, b) = (&self.from.pyramid, &self.to.pyramid);
+    fn there_and_back(&mut self, pair: &Pair<'_>, point: [f32; 2], by: [f32; 2]) -> Step {
+        let (a, b) = (&pair.from.pyramid, &pair.to.pyramid);
         let start = [point[0] + by[0], point[1] + by[1]];
-        let there = windows.follow(b, start, options);
+        let there = self.there.follow(b, start, self.options);
         let to = [there.x, there.y];
         if !there.found {
             return Step { to, error: LOST };
         }
+        self.back.cut(b, to, self.options);
         let start = [to[0] - by[0], to[1] - by[1]];
-        let Followed { x, y, found } = follow(b, a, to, start, options);
+        let Followed { x, y, found } = self.back.follow(a, start, self.options);
         let error = if found { apart([x, y], point) } else { LOST };
         Step { to, error }
     }

@@ -9,7 +9,7 @@ use super::descriptor::{Look, Template, Turns};
 use super::flow::Flow;
 use super::peaks::{Binned, Palette, Sought};
 use super::solve::Found;
-use super::steps::Pair;
+use super::steps::{Follower, Pair};
 use super::{TraceError, TraceOptions};
 use crate::progress::Progress;
 
@@ -22,6 +22,7 @@ struct Gathering<'a> {
     forward: Vec<Vec<Candidate>>,
     backward: Vec<Candidate>,
     found: Vec<Found>,
+    follower: Follower<'a>,
 }
 
 /// The candidates of each frame for each list of clicks (frame and place, by frame).
@@ -100,7 +101,7 @@ impl<'a> Gathering<'a> {
         clip: &Clip,
         clicks: &'a [(usize, [f32; 2])],
         turns: &Turns,
-        options: &TraceOptions,
+        options: &'a TraceOptions,
     ) -> Self {
         let (templates, sought) = clicks
             .iter()
@@ -118,6 +119,7 @@ impl<'a> Gathering<'a> {
             forward: Vec::with_capacity(clip.len()),
             backward: Vec::new(),
             found: Vec::with_capacity(clip.len()),
+            follower: Follower::new(&options.lk),
         }
     }
 
@@ -149,7 +151,7 @@ impl<'a> Gathering<'a> {
         // What was carried is followed also onto a click: the costs of those steps are needed.
         if let (Some(pair), Some(before)) = (pair, self.forward.last_mut()) {
             for candidate in before.iter_mut() {
-                candidate.next = Some(pair.step(candidate.at, &options.lk));
+                candidate.next = Some(self.follower.step(pair, candidate.at));
             }
         }
         if let Some(click) = self.click(t, options) {
@@ -188,7 +190,7 @@ impl<'a> Gathering<'a> {
         if let Some(pair) = pair {
             let back = pair.reversed();
             for candidate in &mut self.backward {
-                candidate.before = Some(back.step(candidate.at, &options.lk));
+                candidate.before = Some(self.follower.step(&back, candidate.at));
             }
         }
         let click = self.click(t, options);
@@ -214,7 +216,8 @@ impl<'a> Gathering<'a> {
             None => union(forward, &self.backward, &self.peaks[t], &options.candidate),
         };
         if let (Some(pair), Some(after)) = (pair, self.found.last_mut()) {
-            after.from_before = costs(pair, &candidates, &after.candidates, &later, options);
+            let both = (&candidates[..], &after.candidates[..]);
+            after.from_before = costs(pair, both, &later, &mut self.follower, options);
         }
         self.found.push(Found {
             candidates,
@@ -231,14 +234,14 @@ impl<'a> Gathering<'a> {
 /// The cost of each step between two frames, row by row; `swept` are those of the later frame whose way back is known.
 fn costs(
     pair: &Pair<'_>,
-    earlier: &[Candidate],
-    later: &[Candidate],
+    (earlier, later): (&[Candidate], &[Candidate]),
     swept: &[Candidate],
+    follower: &mut Follower<'_>,
     options: &TraceOptions,
 ) -> Vec<f64> {
-    let forth = steps(pair, earlier, |c| c.next, &options.lk);
+    let forth = steps(pair, earlier, |c| c.next, follower);
     let known = |c: &Candidate| swept.iter().find(|s| s.at == c.at).and_then(|s| s.before);
-    let back = steps(&pair.reversed(), later, known, &options.lk);
+    let back = steps(&pair.reversed(), later, known, follower);
     let mut costs = Vec::with_capacity(earlier.len() * later.len());
     for (a, forth) in earlier.iter().zip(&forth) {
         for (b, back) in later.iter().zip(&back) {
