@@ -476,7 +476,7 @@ fn power(x: f32, exponent: f32) -> f32 {
     let z = (m - std::f32::consts::SQRT_2) / (m + std::f32::consts::SQRT_2);
     let z2 = z * z;
     let log = 0.5 + z * (2.885_39 + z2 * (0.961_797 + z2 * 0.577_078));
-    let y = ((whole as f32 + log) * exponent).max(-126.0).min(126.0) + 127.0;
+    let y = ((whole as f32 + log) * exponent).clamp(-126.0, 126.0) + 127.0;
     let biased = nearest(y);
     let f = (y - biased as i32 as f32) * std::f32::consts::LN_2;
     let e = 1.0 + f * (1.0 + f * (0.5 + f * (1.0 / 6.0 + f * (1.0 / 24.0 + f / 120.0))));

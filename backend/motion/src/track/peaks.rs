@@ -266,9 +266,9 @@ impl Places<'_> {
         minima.map(|(value, at)| (value, place(at))).collect()
     }
 
-    /// The best places of 3 x 3 around each of those, best first; of two as close as 5 x 5 the better.
+    /// The best places of 5 x 5 around each of those, best first; of two as close as that the better.
     fn fine(&self, coarse: &[Peak]) -> Vec<Peak> {
-        let around = |v: usize, size: usize| v.saturating_sub(1)..(v + 2).min(size);
+        let around = |v: usize, size: usize| v.saturating_sub(2)..(v + 3).min(size);
         let mut best: Vec<Peak> = coarse
             .iter()
             .filter_map(|&(_, [x, y])| {
