@@ -1,5 +1,7 @@
 //! One channel of a picture as numbers, and the filters that everything else is built from.
 
+use crate::wide::wide;
+
 /// A channel of a picture: `width * height` values, row by row, y down. Units are those of the caller (levels 0 to 255 for light).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plane {
@@ -167,9 +169,7 @@ impl Plane {
             }
             let target = &mut out.data[y * self.width..(y + 1) * self.width];
             for (k, &weight) in kernel.iter().enumerate() {
-                for (t, &p) in target.iter_mut().zip(&padded[k..]) {
-                    *t += weight * p;
-                }
+                add_weighted(&padded[k..], weight, target);
             }
         }
         out
@@ -185,9 +185,7 @@ impl Plane {
             for (k, &weight) in kernel.iter().enumerate() {
                 let from = mirrored(y as isize + k as isize - reach, self.height);
                 let row = &self.data[from * self.width..(from + 1) * self.width];
-                for (t, &p) in target.iter_mut().zip(row) {
-                    *t += weight * p;
-                }
+                add_weighted(row, weight, target);
             }
         }
         out
@@ -210,9 +208,7 @@ impl Plane {
         for (y, (first, weights)) in down.iter().enumerate() {
             let target = &mut out.data[y * narrow.width..(y + 1) * narrow.width];
             for (i, &weight) in weights.iter().enumerate() {
-                for (t, &v) in target.iter_mut().zip(narrow.row(first + i)) {
-                    *t += weight * v;
-                }
+                add_weighted(narrow.row(first + i), weight, target);
             }
         }
         out
@@ -236,13 +232,17 @@ impl Plane {
         for y in 0..height {
             sums.fill(0.0);
             for row in y * times..(y + 1) * times {
-                for (s, v) in sums.iter_mut().zip(self.row(row)) {
-                    *s += v;
-                }
+                add_weighted(self.row(row), 1.0, &mut sums);
             }
             let target = &mut out.data[y * width..(y + 1) * width];
-            for (t, block) in target.iter_mut().zip(sums.chunks_exact(times)) {
-                *t = block.iter().sum::<f32>() * share;
+            match times {
+                2 => blocks::<2>(&sums, share, target),
+                4 => blocks::<4>(&sums, share, target),
+                _ => {
+                    for (t, block) in target.iter_mut().zip(sums.chunks_exact(times)) {
+                        *t = block.iter().sum::<f32>() * share;
+                    }
+                }
             }
         }
         out
@@ -260,13 +260,11 @@ impl Plane {
             .then_some(width / self.width);
         for (y, &(y0, y1, v)) in down.iter().enumerate() {
             let (top, bottom) = (self.row(y0), self.row(y1));
-            for ((b, t), u) in between.iter_mut().zip(top).zip(bottom) {
-                *b = t + v * (u - t);
-            }
+            mix(top, bottom, v, &mut between);
             let target = &mut out.data[y * across.len()..(y + 1) * across.len()];
             match times {
-                Some(2) => spread_out::<2>(&between, target),
-                Some(4) => spread_out::<4>(&between, target),
+                Some(2) => spread_out_two(&between, target),
+                Some(4) => spread_out_four(&between, target),
                 _ => {
                     for (t, &(x0, x1, u)) in target.iter_mut().zip(&across) {
                         *t = between[x0] + u * (between[x1] - between[x0]);
@@ -298,9 +296,7 @@ impl Plane {
         let mean = mean.stretched(self.width, self.height);
         let deviation = deviation.stretched(self.width, self.height);
         let mut out = self.clone();
-        for ((v, m), d) in out.data.iter_mut().zip(&mean.data).zip(&deviation.data) {
-            *v = (*v - m) / d;
-        }
+        contrasts(&mut out.data, &mean.data, &deviation.data);
         out
     }
 }
@@ -322,7 +318,59 @@ fn mirrored(i: isize, len: usize) -> usize {
     (if i < len { i } else { 2 * len - 1 - i }) as usize
 }
 
+wide! {
+    /// Adds a row, weighted, to as many values as `out` has.
+    fn add_weighted(row: &[f32], weight: f32, out: &mut [f32]) = add_weighted_here
+}
+
+#[inline(always)]
+fn add_weighted_here(row: &[f32], weight: f32, out: &mut [f32]) {
+    for (out, v) in out.iter_mut().zip(row) {
+        *out += weight * v;
+    }
+}
+
+wide! {
+    /// Each value between two rows, the share `v` of the way down.
+    fn mix(top: &[f32], bottom: &[f32], v: f32, out: &mut [f32]) = mix_here
+}
+
+#[inline(always)]
+fn mix_here(top: &[f32], bottom: &[f32], v: f32, out: &mut [f32]) {
+    for ((out, t), b) in out.iter_mut().zip(top).zip(bottom) {
+        *out = t + v * (b - t);
+    }
+}
+
+wide! {
+    /// Each value less its mean, over its deviation.
+    fn contrasts(values: &mut [f32], means: &[f32], deviations: &[f32]) = contrasts_here
+}
+
+#[inline(always)]
+fn contrasts_here(values: &mut [f32], means: &[f32], deviations: &[f32]) {
+    for ((v, m), d) in values.iter_mut().zip(means).zip(deviations) {
+        *v = (*v - m) / d;
+    }
+}
+
+/// The sum of each block of values, times `share`.
+fn blocks<const SIZE: usize>(values: &[f32], share: f32, out: &mut [f32]) {
+    for (out, block) in out.iter_mut().zip(values.as_chunks::<SIZE>().0) {
+        *out = block.iter().sum::<f32>() * share;
+    }
+}
+
+wide! {
+    fn spread_out_two(row: &[f32], out: &mut [f32]) = spread_out::<2>
+}
+
+wide! {
+    fn spread_out_four(row: &[f32], out: &mut [f32]) = spread_out::<4>
+}
+
 /// [`Plane::stretched`] of a row by an even number of times: as many pixels lie between the middles of two old ones.
+#[inline(always)]
 fn spread_out<const TIMES: usize>(row: &[f32], out: &mut [f32]) {
     let shares: [f32; TIMES] = std::array::from_fn(|i| (i as f32 + 0.5) / TIMES as f32);
     let half = TIMES / 2;

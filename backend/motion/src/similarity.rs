@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use serde::{Deserialize, Serialize};
 
 use crate::plane::Plane;
+use crate::wide::wide;
 
 /// A similarity about the centre of the picture: the point (u, v) goes to
 /// `(u + a u - b v + tx, v + b u + a v + ty)`, all in units of the picture's width, v down.
@@ -120,7 +121,7 @@ impl Similarity {
         let (width, height) = (plane.width(), plane.height());
         let mut out = Plane::filled(width, height, 0.0);
         for (y, target) in out.data_mut().chunks_exact_mut(width).enumerate() {
-            self.row(y, width, height).read(plane, target);
+            read(self.row(y, width, height), plane, target);
         }
         out
     }
@@ -151,11 +152,22 @@ impl Similarity {
         let mut out = Plane::filled(width, height, 1.0);
         if *self != Self::IDENTITY {
             for (y, target) in out.data_mut().chunks_exact_mut(width).enumerate() {
-                self.row(y, width, height).within(0.5, height, target);
+                within(self.row(y, width, height), 0.5, height, target);
             }
         }
         out
     }
+}
+
+wide! {
+    /// The values of `plane`, as wide as `out`, at the places of a row; outside, those of the rim.
+    fn read(row: Row, plane: &Plane, out: &mut [f32]) = Row::read
+}
+
+wide! {
+    /// 1 where a pixel comes from inside a picture as wide as `out` and `height` high, else 0; `rim` pixels outside the
+    /// middles of the outermost pixels are inside.
+    pub(crate) fn within(row: Row, rim: f32, height: usize, out: &mut [f32]) = Row::within
 }
 
 /// Where the pixels of one row come from: the first one's place, and the step to the next one's.
@@ -167,6 +179,7 @@ pub(crate) struct Row {
 
 impl Row {
     /// Where pixel `x` comes from.
+    #[inline(always)]
     pub(crate) fn at(&self, x: usize) -> (f32, f32) {
         let x = x as f32;
         (
@@ -175,9 +188,8 @@ impl Row {
         )
     }
 
-    /// 1 where a pixel comes from inside a picture as wide as `out` and `height` high, else 0; `rim` pixels outside the
-    /// middles of the outermost pixels are inside.
-    pub(crate) fn within(&self, rim: f32, height: usize, out: &mut [f32]) {
+    #[inline(always)]
+    fn within(self, rim: f32, height: usize, out: &mut [f32]) {
         let right = (out.len() as f32 - 1.0) + rim;
         let bottom = (height as f32 - 1.0) + rim;
         for (x, out) in out.iter_mut().enumerate() {
@@ -187,10 +199,9 @@ impl Row {
         }
     }
 
-    /// The values of `plane`, as wide as `out`, at the places of this row; outside, those of the rim.
-    ///
     /// Pixels in a row mostly come from pixels in a row: as long as they do, the four neighbours are read in runs.
-    pub(crate) fn read(&self, plane: &Plane, out: &mut [f32]) {
+    #[inline(always)]
+    fn read(self, plane: &Plane, out: &mut [f32]) {
         let (right, bottom) = (plane.width() as f32 - 1.0, plane.height() as f32 - 1.0);
         let mut x = 0;
         while x < out.len() {
@@ -216,12 +227,14 @@ impl Row {
 }
 
 /// For how many pixels, the first included, a share that grows by `step` a pixel stays between 0 and 1.
+#[inline(always)]
 fn stays(share: f32, step: f32) -> usize {
     let room = if step > 0.0 { 1.0 - share } else { share };
     (room / step.abs().max(1e-9)) as usize + 1
 }
 
 /// Bilinear interpolation along two rows of neighbours, the shares `u` and `v` growing by `du` and `dv` a pixel.
+#[inline(always)]
 fn mix(out: &mut [f32], above: &[f32], below: &[f32], (u, v): (f32, f32), (du, dv): (f32, f32)) {
     let n = out.len();
     let (a, right_a) = (&above[..n], &above[1..=n]);

@@ -4,7 +4,7 @@
 //! Geman & McClure 1987: what moves by itself is outvoted by what stays.
 
 use crate::plane::Plane;
-use crate::similarity::Similarity;
+use crate::similarity::{Similarity, within as row_within};
 use crate::stats::median;
 
 /// How a registration is searched.
@@ -125,7 +125,7 @@ const ASKED: usize = 3;
 fn within(p: &Similarity, rim: f32, width: usize, height: usize) -> Plane {
     let mut seen = Plane::filled(width, height, 0.0);
     for (y, row) in seen.data_mut().chunks_exact_mut(width).enumerate() {
-        p.row(y, width, height).within(rim, height, row);
+        row_within(p.row(y, width, height), rim, height, row);
     }
     seen
 }

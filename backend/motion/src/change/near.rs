@@ -1,27 +1,50 @@
 //! Filters over each pixel and its eight neighbours.
 
 use crate::plane::Plane;
+use crate::wide::wide;
 
 /// The largest value of each 3 x 3, and the smallest.
 pub(super) fn extremes(plane: &Plane) -> (Plane, Plane) {
     let (width, height) = (plane.width(), plane.height());
-    let high = both_ways(plane.data(), width, height, f32::max);
-    let low = both_ways(plane.data(), width, height, f32::min);
+    let high = highest(plane.data(), width, height);
+    let low = lowest(plane.data(), width, height);
     let kept = |data| Plane::from_vec(width, height, data).unwrap_or_else(|| plane.clone());
     (kept(high), kept(low))
 }
 
 /// The union of the sets in each 3 x 3.
 pub(super) fn union(sets: &[u16], width: usize, height: usize) -> Vec<u16> {
-    both_ways(sets, width, height, |a, b| a | b)
+    joined(sets, width, height)
 }
 
+wide! {
+    fn highest(data: &[f32], width: usize, height: usize) -> Vec<f32> = |data, width, height| {
+        both_ways(data, width, height, |a: f32, b: f32| if a > b { a } else { b })
+    }
+}
+
+wide! {
+    fn lowest(data: &[f32], width: usize, height: usize) -> Vec<f32> = |data, width, height| {
+        both_ways(data, width, height, |a: f32, b: f32| if a < b { a } else { b })
+    }
+}
+
+wide! {
+    fn joined(data: &[u16], width: usize, height: usize) -> Vec<u16> = |data, width, height| {
+        both_ways(data, width, height, |a: u16, b: u16| a | b)
+    }
+}
+
+#[inline(always)]
 fn both_ways<T: Copy>(data: &[T], width: usize, height: usize, join: impl Fn(T, T) -> T) -> Vec<T> {
     let mut down = data.to_vec();
     for (above, here) in (0..height.saturating_sub(1)).map(|y| (y * width, (y + 1) * width)) {
+        let (upper, lower) = down.split_at_mut(here);
+        let (upper, lower) = (&mut upper[above..], &mut lower[..width]);
+        let (first, second) = (&data[above..here], &data[here..here + width]);
         for x in 0..width {
-            down[here + x] = join(down[here + x], data[above + x]);
-            down[above + x] = join(down[above + x], data[here + x]);
+            lower[x] = join(lower[x], first[x]);
+            upper[x] = join(upper[x], second[x]);
         }
     }
     let mut out = down.clone();

@@ -1,6 +1,7 @@
 //! Many vectors of one length, kept as 16-bit numbers so that scalar products are fast and small.
 
 use crate::stats::median;
+use crate::wide::wide;
 
 /// 1 in the numbers kept.
 const ONE: f32 = 32_767.0;
@@ -102,13 +103,7 @@ impl Vectors {
 
     /// The scalar products of vector `i` with the vectors `from..from + out.len()` of another.
     pub(crate) fn dots(&self, i: usize, other: &Self, from: usize, out: &mut [f32]) {
-        let own = self.vector(i);
-        for (out, theirs) in out
-            .iter_mut()
-            .zip(other.data[from * other.dim..].chunks_exact(other.dim))
-        {
-            *out = product(own, theirs) as f32 / (ONE * ONE);
-        }
+        products(self.vector(i), &other.data[from * other.dim..], out);
     }
 }
 
@@ -117,7 +112,20 @@ fn nearest(v: f32) -> i16 {
     (v + 0.5f32.copysign(v)) as i16
 }
 
+wide! {
+    /// The scalar products of a vector with others one after the other.
+    fn products(own: &[i16], others: &[i16], out: &mut [f32]) = products_here
+}
+
+#[inline(always)]
+fn products_here(own: &[i16], others: &[i16], out: &mut [f32]) {
+    for (out, other) in out.iter_mut().zip(others.chunks_exact(own.len())) {
+        *out = product(own, other) as f32 / (ONE * ONE);
+    }
+}
+
 /// The sum of products; lengths of at most 1 keep it inside 31 bits (Cauchy and Schwarz).
+#[inline(always)]
 fn product(a: &[i16], b: &[i16]) -> i32 {
     let mut sum = 0i32;
     for (a, b) in a.chunks_exact(16).zip(b.chunks_exact(16)) {
