@@ -21,7 +21,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut pushing = 0.0;
     while io::stdin().lock().read_exact(&mut rgb).is_ok() {
         let start = Instant::now();
-        assert!(clip.push_rgb(&rgb));
+        clip.push_rgb(&rgb)?;
         pushing += start.elapsed().as_secs_f64();
     }
     let start = Instant::now();

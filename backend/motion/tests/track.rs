@@ -124,7 +124,7 @@ impl Scene {
     fn clip(&self, frames: usize) -> Clip {
         let mut clip = Clip::new(WIDTH, HEIGHT, WIDTH);
         for frame in 0..frames {
-            assert!(clip.push_rgb(&self.frame(frame)));
+            assert_eq!(clip.push_rgb(&self.frame(frame)), Ok(()));
         }
         clip
     }
@@ -286,7 +286,7 @@ fn clicks_are_carried_to_a_nudged_revision() {
             .chunks(WIDTH * 3)
             .flat_map(|row| [&row[..21], &row[..row.len() - 21]].concat())
             .collect();
-        assert!(new.push_rgb(&moved));
+        assert_eq!(new.push_rgb(&moved), Ok(()));
     }
     let map: Vec<Option<f32>> = (1..6).map(|f| Some(f as f32)).collect();
     let clicks = [scene.click(1, 4), scene.click(1, 0)];
@@ -315,7 +315,7 @@ fn one_more_click_is_asked_where_the_doubt_is() {
 fn plain(frames: usize, colour: u8) -> Clip {
     let mut clip = Clip::new(64, 36, 64);
     for _ in 0..frames {
-        assert!(clip.push_rgb(&vec![colour; 64 * 36 * 3]));
+        assert_eq!(clip.push_rgb(&vec![colour; 64 * 36 * 3]), Ok(()));
     }
     clip
 }
@@ -421,10 +421,10 @@ proptest! {
         prop_assume!(!scene.hidden(0, 0.0));
         let forth = &traced(&clip, &[vec![start]])[0];
         let end = forth.points[19];
-        prop_assume!(end.confidence > 0.95);
+        prop_assume!(end.confidence > 0.9);
         let back = &traced(&clip, &[vec![Click { frame: 19, x: end.x, y: end.y }]])[0];
         let home = back.points[0];
-        prop_assume!(home.confidence > 0.95);
+        prop_assume!(home.confidence > 0.9);
         let apart = (home.x - start.x).hypot(home.y - start.y);
         prop_assert!(apart <= 0.5, "{apart} px");
     }
@@ -433,7 +433,7 @@ proptest! {
     fn noise_never_makes_it_fail(bytes in proptest::collection::vec(any::<u8>(), 3 * 32 * 18 * 3), x in 0f64..31.0, y in 0f64..17.0, frame in 0usize..3) {
         let mut clip = Clip::new(32, 18, 32);
         for frame in bytes.chunks(32 * 18 * 3) {
-            prop_assert!(clip.push_rgb(frame));
+            assert_eq!(clip.push_rgb(frame), Ok(()));
         }
         let trace = &traced(&clip, &[vec![Click { frame, x, y }]])[0];
         for p in &trace.points {

@@ -3,6 +3,7 @@
 mod align;
 mod demo;
 pub mod doctor;
+mod file_shelf;
 pub mod ground;
 mod inputs;
 mod listen;

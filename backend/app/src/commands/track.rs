@@ -9,12 +9,16 @@ use media::{Layout, Limits, PrepareError, Probe, Refusal, Sandbox, Size, Wanted}
 use motion::track::{Click, Clip, Trace, TraceError, TraceOptions, trace};
 use serde::Serialize;
 
+use super::file_shelf::FileShelf;
 use super::inputs::{Input, step_down_with};
 use super::step_down::StepDownError;
 use crate::config::Config;
 
 /// Pixels along the longer side at which points are followed.
 const WORK_PX: usize = 640;
+
+/// Frames of a clip that is followed in memory: some 140 MB of 16:9.
+const MOST_IN_MEMORY: u32 = 400;
 
 /// Bars of a strip.
 const BARS: usize = 64;
@@ -158,7 +162,7 @@ async fn read(sandbox: &Sandbox, input: &Input) -> Result<Clip, TrackFault> {
     let probe = media::probe(sandbox, path, &limits)
         .await
         .map_err(refused)?;
-    let mut clip = empty_clip(&probe);
+    let mut clip = empty_clip(&probe)?;
     let (width, height) = clip.work_size();
     let wanted = Wanted {
         size: Size {
@@ -167,32 +171,38 @@ async fn read(sandbox: &Sandbox, input: &Input) -> Result<Clip, TrackFault> {
         },
         layout: Layout::Rgb24,
     };
+    let mut kept = Ok(());
     let keep = |frame: &[u8]| {
-        if clip.push_rgb(frame) {
-            ControlFlow::Continue(())
-        } else {
-            ControlFlow::Break(())
+        kept = clip.push_rgb(frame);
+        match kept {
+            Ok(()) => ControlFlow::Continue(()),
+            Err(_) => ControlFlow::Break(()),
         }
     };
     let never = std::future::pending();
-    media::frames(sandbox, path, &probe, &limits, wanted, keep, never)
-        .await
-        .map_err(|source| match source {
-            PrepareError::ForGood(refusal) => refused(refusal),
-            source => TrackFault::Decode {
-                path: name.clone(),
-                source,
-            },
-        })?;
+    let read = media::frames(sandbox, path, &probe, &limits, wanted, keep, never).await;
+    kept?;
+    read.map_err(|source| match source {
+        PrepareError::ForGood(refusal) => refused(refusal),
+        source => TrackFault::Decode {
+            path: name.clone(),
+            source,
+        },
+    })?;
     if clip.len() == 1 {
         return Err(TrackFault::OneFrame(name.clone()));
     }
     Ok(clip)
 }
 
-fn empty_clip(probe: &Probe) -> Clip {
-    let Size { width, height } = probe.shown;
-    Clip::new(width as usize, height as usize, WORK_PX)
+/// A clip without frames; those of a long one are kept in a file without a name.
+fn empty_clip(probe: &Probe) -> Result<Clip, TrackFault> {
+    let [width, height] = [probe.shown.width, probe.shown.height].map(|side| side as usize);
+    if probe.packets <= MOST_IN_MEMORY {
+        return Ok(Clip::new(width, height, WORK_PX));
+    }
+    let file = FileShelf::new()?;
+    Ok(Clip::on(Box::new(file), width, height, WORK_PX))
 }
 
 #[derive(Serialize)]

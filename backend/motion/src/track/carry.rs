@@ -77,9 +77,9 @@ pub fn carry(
             let at = old.to_work([from.x, from.y]);
             let start = new.to_work(rescaled(old, new, [from.x, from.y]));
             let (place, likeness) = found(
-                &old.prepared(from.frame),
+                &old.prepared(from.frame)?,
                 at,
-                &new.prepared(frame),
+                &new.prepared(frame)?,
                 start,
                 options,
             );

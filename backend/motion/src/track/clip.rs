@@ -1,34 +1,48 @@
 //! The pictures of a clip, kept small enough to be all at hand.
 
 use super::pyramid::{Level, Pyramid};
+use super::shelf::{InMemory, Shelf};
+use super::trace::TraceError;
 use crate::wide::{nearest, wide};
 
 /// Levels of a prepared frame's pyramid: the first are for following points, the last for the dense flow.
 pub(crate) const LEVELS: usize = 6;
 
 /// The frames of one clip at the size tracing works at: lightness of every pixel and colour of every second one, in
-/// CIE L*a*b* (D65, from sRGB), a byte each. 1.5 bytes a pixel, 345 KB a frame of 640 x 360, so 83 MB for 240 frames.
-#[derive(Debug, Clone)]
+/// CIE L*a*b* (D65, from sRGB), a byte each. 1.5 bytes a pixel, 345 KB a frame of 640 x 360, so 83 MB for 240 frames; a
+/// [`Shelf`] of the program's own may keep them out of memory.
 pub struct Clip {
     width: usize,
     height: usize,
     work: (usize, usize),
     tables: Tables,
-    frames: Vec<Frame>,
+    frames: usize,
+    shelf: Box<dyn Shelf + Send + Sync>,
 }
 
-#[derive(Debug, Clone)]
-pub(crate) struct Frame {
-    light: Vec<u8>,
-    red: Vec<u8>,
-    yellow: Vec<u8>,
+/// One frame's bytes: lightness, a* and b*, each row by row.
+struct Frame {
+    bytes: Vec<u8>,
+    light: usize,
+    colour: usize,
 }
 
 impl Clip {
-    /// An empty clip whose frames are shown at `width * height` pixels. Works at `longer_side_px` pixels along the longer
-    /// side (640 is what every length of the options is meant for), with the same shape.
+    /// An empty clip whose frames are shown at `width * height` pixels and kept in memory. Works at `longer_side_px` pixels
+    /// along the longer side (640 is what every length of the options is meant for), with the same shape.
     #[must_use]
     pub fn new(width: usize, height: usize, longer_side_px: usize) -> Self {
+        Self::on(Box::<InMemory>::default(), width, height, longer_side_px)
+    }
+
+    /// [`Clip::new`] with its frames on a shelf, which is empty.
+    #[must_use]
+    pub fn on(
+        shelf: Box<dyn Shelf + Send + Sync>,
+        width: usize,
+        height: usize,
+        longer_side_px: usize,
+    ) -> Self {
         let (width, height) = (width.max(1), height.max(1));
         let scale = longer_side_px.max(16) as f64 / width.max(height) as f64;
         let side = |v: usize| ((v as f64 * scale).round() as usize).max(16);
@@ -37,7 +51,8 @@ impl Clip {
             height,
             work: (side(width), side(height)),
             tables: Tables::new(),
-            frames: Vec::new(),
+            frames: 0,
+            shelf,
         }
     }
 
@@ -56,25 +71,30 @@ impl Clip {
     /// Number of frames.
     #[must_use]
     pub fn len(&self) -> usize {
-        self.frames.len()
+        self.frames
     }
 
     /// True before the first frame.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        self.frames.is_empty()
+        self.frames == 0
     }
 
-    /// Adds the next frame: red, green and blue bytes (sRGB) row by row, at [`Clip::work_size`]. False, and nothing
-    /// added, when the number of bytes is another.
-    #[must_use]
-    pub fn push_rgb(&mut self, rgb: &[u8]) -> bool {
+    /// Adds the next frame: red, green and blue bytes (sRGB) row by row, at [`Clip::work_size`].
+    ///
+    /// # Errors
+    /// [`TraceError::FrameSize`] when the number of bytes is another, [`TraceError::Shelf`]; nothing is added then.
+    pub fn push_rgb(&mut self, rgb: &[u8]) -> Result<(), TraceError> {
         let (width, height) = self.work;
-        if rgb.len() != width * height * 3 {
-            return false;
+        let wanted = width * height * 3;
+        if rgb.len() != wanted {
+            let got = rgb.len();
+            return Err(TraceError::FrameSize { got, wanted });
         }
-        self.frames.push(self.tables.frame(rgb, width, height));
-        true
+        let frame = self.tables.frame(rgb, width, height);
+        self.shelf.put(&frame.bytes).map_err(TraceError::Shelf)?;
+        self.frames += 1;
+        Ok(())
     }
 
     /// A place in shown pixels as one in pixels of the work size; pixel (0, 0) is the middle of the first in both.
@@ -103,9 +123,14 @@ impl Clip {
     }
 
     /// The lightness of frame `index` alone, written over `pyramid`, which is one of [`Clip::blank_light`].
-    pub(crate) fn light(&self, index: usize, pyramid: &mut Pyramid) {
-        self.finest(index, &mut pyramid.levels[0]);
+    pub(crate) fn light(&self, index: usize, pyramid: &mut Pyramid) -> Result<(), TraceError> {
+        let mut light = vec![0; self.work.0 * self.work.1];
+        self.shelf
+            .get(index, &mut light)
+            .map_err(TraceError::Shelf)?;
+        bytes(&light, 0.0, &mut pyramid.levels[0]);
         pyramid.build(1);
+        Ok(())
     }
 
     /// What [`Clip::light`] writes over.
@@ -113,26 +138,27 @@ impl Clip {
         Pyramid::empty(self.work.0, self.work.1, levels)
     }
 
-    fn finest(&self, index: usize, level: &mut Level) {
-        bytes(&self.frames[index].light, 0.0, level);
-    }
-
     /// Frame `index` ready to be looked at.
-    pub(crate) fn prepared(&self, index: usize) -> Prepared {
+    pub(crate) fn prepared(&self, index: usize) -> Result<Prepared, TraceError> {
         let mut prepared = self.blank();
-        self.prepare(index, &mut prepared);
-        prepared
+        self.prepare(index, &mut prepared)?;
+        Ok(prepared)
     }
 
     /// Frame `index` ready to be looked at, written over another.
-    pub(crate) fn prepare(&self, index: usize, prepared: &mut Prepared) {
-        let frame = &self.frames[index];
-        self.finest(index, &mut prepared.pyramid.levels[0]);
+    pub(crate) fn prepare(&self, index: usize, prepared: &mut Prepared) -> Result<(), TraceError> {
+        let mut frame = Frame::blank(self.work);
+        self.shelf
+            .get(index, &mut frame.bytes)
+            .map_err(TraceError::Shelf)?;
+        let [light, red, yellow] = frame.parts();
+        bytes(light, 0.0, &mut prepared.pyramid.levels[0]);
         prepared.soft.blur(&prepared.pyramid.levels[0]);
         prepared.pyramid.levels[1].thin(&prepared.soft);
         prepared.pyramid.build(2);
-        bytes(&frame.red, 128.0, &mut prepared.red);
-        bytes(&frame.yellow, 128.0, &mut prepared.yellow);
+        bytes(red, 128.0, &mut prepared.red);
+        bytes(yellow, 128.0, &mut prepared.yellow);
+        Ok(())
     }
 
     /// What [`Clip::prepare`] writes over.
@@ -144,6 +170,29 @@ impl Clip {
             yellow: pyramid.levels[0].half_size(),
             pyramid,
         }
+    }
+}
+
+impl Frame {
+    fn blank((width, height): (usize, usize)) -> Self {
+        let (light, colour) = (width * height, width.div_ceil(2) * height.div_ceil(2));
+        Self {
+            bytes: vec![0; light + 2 * colour],
+            light,
+            colour,
+        }
+    }
+
+    fn parts(&self) -> [&[u8]; 3] {
+        let (light, colours) = self.bytes.split_at(self.light);
+        let (red, yellow) = colours.split_at(self.colour);
+        [light, red, yellow]
+    }
+
+    fn parts_mut(&mut self) -> [&mut [u8]; 3] {
+        let (light, colours) = self.bytes.split_at_mut(self.light);
+        let (red, yellow) = colours.split_at_mut(self.colour);
+        [light, red, yellow]
     }
 }
 
@@ -234,33 +283,36 @@ impl Tables {
 
     fn frame(&self, rgb: &[u8], width: usize, height: usize) -> Frame {
         let half = (width.div_ceil(2), height.div_ceil(2));
-        let mut frame = Frame {
-            light: Vec::with_capacity(width * height),
-            red: Vec::with_capacity(half.0 * half.1),
-            yellow: Vec::with_capacity(half.0 * half.1),
-        };
+        let mut frame = Frame::blank((width, height));
+        let [light, red, yellow] = frame.parts_mut();
+        let mut light = light.chunks_exact_mut(width);
+        let colours = red
+            .chunks_exact_mut(half.0)
+            .zip(yellow.chunks_exact_mut(half.0));
         let mut rows = [Linear::for_width(width), Linear::for_width(width)];
         let mut places = vec![0; width];
         let mut halves = [0, 1, 2].map(|_| vec![0; half.0]);
-        for y in 0..half.1 {
+        for (y, (red, yellow)) in colours.enumerate() {
             for (k, row) in rows.iter_mut().enumerate() {
                 let from = (2 * y + k).min(height - 1);
                 row.read(&rgb[from * width * 3..][..width * 3], &self.linear);
-                if 2 * y + k < height {
+                if 2 * y + k < height
+                    && let Some(light) = light.next()
+                {
                     luminances(row, &mut places);
-                    let light = places.iter().map(|&at| self.light[at as usize]);
-                    frame.light.extend(light);
+                    for (light, &at) in light.iter_mut().zip(&places) {
+                        *light = self.light[at as usize];
+                    }
                 }
             }
             halved(&rows, &mut halves);
-            let f = |at: &u32| self.curve[*at as usize];
+            let f = |at: u32| self.curve[at as usize];
             let [x, y, z] = &halves;
-            let red = x.iter().zip(y).map(|(x, y)| 500.0 * (f(x) - f(y)));
-            let yellow = y.iter().zip(z).map(|(y, z)| 200.0 * (f(y) - f(z)));
-            frame.red.extend(red.map(|a| nearest(a + 128.0) as u8));
-            frame
-                .yellow
-                .extend(yellow.map(|b| nearest(b + 128.0) as u8));
+            for (i, (red, yellow)) in red.iter_mut().zip(yellow).enumerate() {
+                let (x, y, z) = (f(x[i]), f(y[i]), f(z[i]));
+                *red = nearest(500.0 * (x - y) + 128.0) as u8;
+                *yellow = nearest(200.0 * (y - z) + 128.0) as u8;
+            }
         }
         frame
     }
@@ -351,7 +403,13 @@ mod tests {
     #[test]
     fn a_frame_of_another_size_is_not_taken() {
         let mut clip = Clip::new(64, 32, 64);
-        assert!(!clip.push_rgb(&[0; 10]));
+        assert_eq!(
+            clip.push_rgb(&[0; 10]),
+            Err(TraceError::FrameSize {
+                got: 10,
+                wanted: 6144
+            })
+        );
         assert!(clip.is_empty());
     }
 }

@@ -190,8 +190,8 @@ mod tests {
                 rgb[at + 2] = (128.0 + 60.0 * (p / 15.0 - q / 11.0).sin()) as u8;
             }
         }
-        assert!(clip.push_rgb(&rgb));
-        clip.prepared(0)
+        clip.push_rgb(&rgb).unwrap();
+        clip.prepared(0).unwrap()
     }
 
     #[test]

@@ -20,39 +20,65 @@ const STEPS: usize = 16;
 pub(crate) struct Flow {
     width: usize,
     height: usize,
-    moves: Vec<[f32; 2]>,
+    moves: Vec<[i16; 2]>,
 }
+
+/// Moves are kept in this part of a pixel: they only begin searches, and those of a whole clip are kept.
+const PART: f32 = 1.0 / 16.0;
 
 impl Flow {
     /// From one frame to another.
     pub(crate) fn between(from: &Pyramid, to: &Pyramid) -> Self {
         let pairs = from.levels.iter().zip(&to.levels).enumerate();
-        let mut flow: Option<Self> = None;
+        let mut field: Option<Field> = None;
         for (_, (a, b)) in pairs.take(COARSEST + 1).skip(FINEST).rev() {
-            flow = Some(refined(a, b, flow.as_ref()));
+            field = Some(refined(a, b, field.as_ref()));
         }
-        let mut flow = flow.unwrap_or(Self {
-            width: 1,
-            height: 1,
-            moves: vec![[0.0; 2]],
-        });
-        for m in &mut flow.moves {
-            *m = m.map(|v| v * (1 << FINEST) as f32);
+        let Some(field) = field else {
+            return Self {
+                width: 1,
+                height: 1,
+                moves: vec![[0; 2]],
+            };
+        };
+        let kept = |v: f32| (v * (1 << FINEST) as f32 / PART).round() as i16;
+        Self {
+            width: field.width,
+            height: field.height,
+            moves: field.moves.iter().map(|m| m.map(kept)).collect(),
         }
-        flow
     }
 
     /// The move at a place in pixels of the finest level of the pyramids.
     pub(crate) fn at(&self, point: [f32; 2]) -> [f32; 2] {
-        let [x, y] = point.map(|v| v / (1 << FINEST) as f32);
-        self.nearest(x, y)
+        let at = cell(
+            point.map(|v| v / (1 << FINEST) as f32),
+            self.width,
+            self.height,
+        );
+        self.moves[at].map(|v| f32::from(v) * PART)
     }
+}
 
+/// The pixel nearest to a place, the edge's outside.
+#[inline(always)]
+fn cell([x, y]: [f32; 2], width: usize, height: usize) -> usize {
+    let x = (x + 0.5).clamp(0.0, (width - 1) as f32) as usize;
+    let y = (y + 0.5).clamp(0.0, (height - 1) as f32) as usize;
+    y * width + x
+}
+
+/// The moves on one level, in its own pixels.
+struct Field {
+    width: usize,
+    height: usize,
+    moves: Vec<[f32; 2]>,
+}
+
+impl Field {
     #[inline(always)]
     fn nearest(&self, x: f32, y: f32) -> [f32; 2] {
-        let x = (x + 0.5).clamp(0.0, (self.width - 1) as f32) as usize;
-        let y = (y + 0.5).clamp(0.0, (self.height - 1) as f32) as usize;
-        self.moves[y * self.width + x]
+        self.moves[cell([x, y], self.width, self.height)]
     }
 }
 
@@ -187,12 +213,12 @@ fn take_out_mean(values: &mut [f32; SIDE * SIDE]) {
 }
 
 wide! {
-    /// The flow on one level, begun from the coarser one.
-    fn refined(a: &Level, b: &Level, coarser: Option<&Flow>) -> Flow = refine
+    /// The moves on one level, begun from the coarser one.
+    fn refined(a: &Level, b: &Level, coarser: Option<&Field>) -> Field = refine
 }
 
 #[inline(always)]
-fn refine(a: &Level, b: &Level, coarser: Option<&Flow>) -> Flow {
+fn refine(a: &Level, b: &Level, coarser: Option<&Field>) -> Field {
     let columns = starts(a.width);
     let rows = starts(a.height);
     let mut moves: Vec<[f32; 2]> = Vec::with_capacity(columns.len() * rows.len());
@@ -266,9 +292,9 @@ impl Gathered {
         }
     }
 
-    fn spread(self) -> Flow {
+    fn spread(self) -> Field {
         let mean = |[x, y, w]: [f32; 3]| if w > 0.0 { [x / w, y / w] } else { [0.0; 2] };
-        Flow {
+        Field {
             width: self.width,
             height: self.height,
             moves: self.sums.into_iter().map(mean).collect(),

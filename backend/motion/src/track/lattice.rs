@@ -74,7 +74,7 @@ pub(crate) struct Layer {
     /// A click: every path goes through it.
     pub(crate) fixed: bool,
     /// Costs from each node of the layer before to each of this, row by row.
-    pub(crate) from_before: Vec<f64>,
+    pub(crate) from_before: Vec<f32>,
 }
 
 /// Candidates of all frames.
@@ -150,7 +150,7 @@ impl Lattice<'_> {
                 let count = layer.nodes.len();
                 for (i, &before) in best[t - 1].iter().enumerate() {
                     for j in 0..count {
-                        let value = before - layer.from_before[i * count + j];
+                        let value = before - f64::from(layer.from_before[i * count + j]);
                         if value > score[j] {
                             score[j] = value;
                             from[j] = Some((t - 1, i));
@@ -247,19 +247,19 @@ impl Lattice<'_> {
             .collect()
     }
 
-    fn step_weights(&self, sharpness: f64) -> Vec<Vec<f64>> {
+    fn step_weights(&self, sharpness: f64) -> Vec<Vec<f32>> {
         let weigh = |layer: &Layer| {
             layer
                 .from_before
                 .iter()
-                .map(|cost| (-sharpness * cost).exp())
+                .map(|cost| (-sharpness as f32 * cost).exp())
                 .collect()
         };
         self.layers.iter().map(weigh).collect()
     }
 
     /// Logarithms of the weight of all beginnings up to each candidate, its own fit included.
-    fn forward(&self, sharpness: f64, steps: &[Vec<f64>], spots: &[Spots]) -> Vec<Vec<f64>> {
+    fn forward(&self, sharpness: f64, steps: &[Vec<f32>], spots: &[Spots]) -> Vec<Vec<f64>> {
         let mut logs: Vec<Vec<f64>> = Vec::with_capacity(self.layers.len());
         for (t, layer) in self.layers.iter().enumerate() {
             let count = layer.nodes.len();
@@ -268,7 +268,7 @@ impl Lattice<'_> {
                 sum.add_all(-sharpness * self.free_end(t));
             }
             if t > 0 {
-                sum.add_rows(&logs[t - 1], |i, j| steps[t][i * count + j]);
+                sum.add_rows(&logs[t - 1], |i, j| f64::from(steps[t][i * count + j]));
             }
             for (s, frames) in self.hops(t) {
                 self.hop_sum(
@@ -289,7 +289,7 @@ impl Lattice<'_> {
     }
 
     /// Logarithms of the weight of all endings from each candidate, its own fit excluded.
-    fn backward(&self, sharpness: f64, steps: &[Vec<f64>], spots: &[Spots]) -> Vec<Vec<f64>> {
+    fn backward(&self, sharpness: f64, steps: &[Vec<f32>], spots: &[Spots]) -> Vec<Vec<f64>> {
         let n = self.layers.len();
         let mut sums: Vec<Sum> = self
             .layers
@@ -310,7 +310,7 @@ impl Lattice<'_> {
                 .collect();
             let count = layer.nodes.len();
             if t > 0 {
-                sums[t - 1].add_rows(&with_fit, |i, j| steps[t][j * count + i]);
+                sums[t - 1].add_rows(&with_fit, |i, j| f64::from(steps[t][j * count + i]));
             }
             for (s, frames) in self.hops(t).collect::<Vec<_>>() {
                 self.hop_sum(

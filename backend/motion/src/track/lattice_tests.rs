@@ -14,7 +14,7 @@ fn model(start: &[f64], moves: &[&[f64]], emits: &[&[f64]], seen: &[usize]) -> L
         fixed: false,
         from_before: moves
             .iter()
-            .flat_map(|row| row.iter().map(|p| -p.ln()))
+            .flat_map(|row| row.iter().map(|p| -p.ln() as f32))
             .collect(),
     });
     Lattice {
@@ -93,7 +93,7 @@ fn score(lattice: &Lattice<'_>, path: &[Option<usize>]) -> Option<f64> {
         let [(s, i), (t, j)] = [pair[0], pair[1]];
         let (a, b) = (&lattice.layers[s], &lattice.layers[t]);
         if t == s + 1 {
-            sum -= b.from_before[i * b.nodes.len() + j];
+            sum -= f64::from(b.from_before[i * b.nodes.len() + j]);
         } else if t - s <= hidden.longest || (a.fixed && b.fixed) {
             let inverse = hidden.inverse_reach(t - s);
             sum -= hidden.base(t - s) + move_cost(a.nodes[i].at, b.nodes[j].at, inverse);
@@ -121,7 +121,8 @@ fn lattices() -> impl Strategy<Value = Vec<Layer>> {
                 if fixed {
                     nodes.truncate(1);
                 }
-                let from_before = costs.into_iter().take(before * nodes.len()).collect();
+                let costs = costs.into_iter().take(before * nodes.len());
+                let from_before = costs.map(|cost: f64| cost as f32).collect();
                 before = nodes.len();
                 Layer {
                     nodes,

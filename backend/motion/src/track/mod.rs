@@ -21,6 +21,7 @@ mod peaks;
 mod pyramid;
 mod score;
 mod settle;
+mod shelf;
 mod solve;
 mod spline;
 mod steps;
@@ -39,6 +40,7 @@ pub use peaks::PeakOptions;
 pub use pyramid::Pyramid;
 pub use score::{FitOptions, StepOptions, SureOptions};
 pub use settle::SettleOptions;
+pub use shelf::{InMemory, Shelf};
 pub use trace::{Click, Trace, TraceError, TracePoint};
 
 use crate::progress::Progress;
@@ -98,7 +100,7 @@ pub fn trace(
     let found = sweep::gather(clip, &placed, options, progress)?;
     let mut solved: Vec<Vec<Place>> = placed
         .iter()
-        .zip(&found)
+        .zip(found)
         .map(|(clicks, found)| solve::solve(found, clicks, options))
         .collect();
     let mut paths: Vec<settle::Path<'_>> = placed
@@ -106,7 +108,7 @@ pub fn trace(
         .zip(&mut solved)
         .map(|(clicks, places)| (clicks.as_slice(), places.as_mut_slice()))
         .collect();
-    settle::settle(clip, &mut paths, options);
+    settle::settle(clip, &mut paths, options)?;
     let traces = sorted.into_iter().zip(&solved);
     Ok(traces
         .map(|(clicks, places)| finished(clip, clicks, places, &options.sure))

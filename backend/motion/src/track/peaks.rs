@@ -358,8 +358,8 @@ mod tests {
             pixel[0] = (128.0 + 80.0 * (x / 7.0).sin() * (y / 9.0).cos()) as u8;
             pixel[1] = (128.0 + 60.0 * (x / 31.0 + y / 5.0).sin()) as u8;
         }
-        assert!(clip.push_rgb(&rgb));
-        let frame = clip.prepared(0);
+        clip.push_rgb(&rgb).unwrap();
+        let frame = clip.prepared(0).unwrap();
         let mut palette = Palette::new();
         let binned = Binned::new(&frame, &mut palette);
         let options = PeakOptions::default();

@@ -6,11 +6,12 @@ use super::lk::{LkOptions, follow};
 use super::pyramid::Pyramid;
 use super::score::apart;
 use super::solve::Place;
+use super::trace::TraceError;
 
 /// How a path is settled on its clicks' pictures.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SettleOptions {
-    /// The largest correction of a place, in pixels; 0 leaves the path as it is. Default 1.5.
+    /// The largest correction of a place, in pixels; 0 leaves the path as it is. Default 2.5.
     pub most_px: f32,
     /// A correction counts if following it back ends no further from the click than this, in pixels. Default 0.1.
     pub most_error_px: f32,
@@ -38,19 +39,22 @@ const LEVELS: usize = 2;
 pub(crate) type Path<'a> = (&'a [(usize, [f32; 2])], &'a mut [Place]);
 
 /// Settles the paths of several traces in one pass over the clip.
-pub(crate) fn settle(clip: &Clip, paths: &mut [Path<'_>], options: &TraceOptions) {
+pub(crate) fn settle(
+    clip: &Clip,
+    paths: &mut [Path<'_>],
+    options: &TraceOptions,
+) -> Result<(), TraceError> {
     if options.settle.most_px <= 0.0 {
-        return;
+        return Ok(());
     }
     let light = |t: usize| {
         let mut light = clip.blank_light(LEVELS);
-        clip.light(t, &mut light);
-        light
+        clip.light(t, &mut light).map(|()| light)
     };
     let clicked: Vec<Vec<Pyramid>> = paths
         .iter()
         .map(|(clicks, _)| clicks.iter().map(|&(t, _)| light(t)).collect())
-        .collect();
+        .collect::<Result<_, TraceError>>()?;
     let mut found: Vec<Vec<Option<[f32; 2]>>> = paths
         .iter()
         .map(|(_, places)| vec![None; places.len()])
@@ -63,7 +67,7 @@ pub(crate) fn settle(clip: &Clip, paths: &mut [Path<'_>], options: &TraceOptions
         if !paths.iter().any(wanted) {
             continue;
         }
-        clip.light(t, &mut frame);
+        clip.light(t, &mut frame)?;
         for ((path, clicked), found) in paths.iter().zip(&clicked).zip(&mut found) {
             if wanted(path) {
                 found[t] = correction(path, clicked, t, &frame, options);
@@ -73,6 +77,7 @@ pub(crate) fn settle(clip: &Clip, paths: &mut [Path<'_>], options: &TraceOptions
     for ((clicks, places), found) in paths.iter_mut().zip(&found) {
         spread(clicks, places, found, &options.settle);
     }
+    Ok(())
 }
 
 /// What the nearest click's picture says about a frame's place.

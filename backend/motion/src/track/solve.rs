@@ -32,18 +32,18 @@ const SPEED_KEPT: f32 = 0.6;
 /// Candidates of a frame and the costs of steps to them.
 pub(crate) struct Found {
     pub(crate) candidates: Vec<Candidate>,
-    pub(crate) from_before: Vec<f64>,
+    pub(crate) from_before: Vec<f32>,
 }
 
 /// Finds the best way through; `clicks` are frames and places, in order.
 pub(crate) fn solve(
-    found: &[Found],
+    found: Vec<Found>,
     clicks: &[(usize, [f32; 2])],
     options: &TraceOptions,
 ) -> Vec<Place> {
-    let fits = fits(found, clicks, options);
+    let fits = fits(&found, clicks, options);
     let layers = found
-        .iter()
+        .into_iter()
         .zip(&fits)
         .enumerate()
         .map(|(t, (f, fits))| Layer {
@@ -57,7 +57,7 @@ pub(crate) fn solve(
                 })
                 .collect(),
             fixed: clicks.iter().any(|&(frame, _)| frame == t),
-            from_before: f.from_before.clone(),
+            from_before: f.from_before,
         });
     let lattice = Lattice {
         layers: layers.collect(),

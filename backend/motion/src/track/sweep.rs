@@ -36,7 +36,7 @@ pub(crate) fn gather(
     let mut all: Vec<Gathering<'_>> = traces
         .iter()
         .map(|clicks| Gathering::new(clip, clicks, &turns, options))
-        .collect();
+        .collect::<Result<_, _>>()?;
     let n = clip.len();
     let mut report = |done: usize| match progress(done as f32 / (2 * n) as f32) {
         ControlFlow::Break(()) => Err(TraceError::Stopped),
@@ -48,7 +48,7 @@ pub(crate) fn gather(
     for t in 0..n {
         report(t)?;
         std::mem::swap(&mut frame, &mut other);
-        clip.prepare(t, &mut frame);
+        clip.prepare(t, &mut frame)?;
         if t > 0 {
             flows.push([
                 Flow::between(&other.pyramid, &frame.pyramid),
@@ -80,7 +80,7 @@ pub(crate) fn gather(
         }
         // The last two frames are still there.
         if t + 2 < n {
-            clip.prepare(t, &mut frame);
+            clip.prepare(t, &mut frame)?;
         }
         let pair = flows.get(t).map(|flows| Pair {
             from: &frame,
@@ -102,16 +102,14 @@ impl<'a> Gathering<'a> {
         clicks: &'a [(usize, [f32; 2])],
         turns: &Turns,
         options: &'a TraceOptions,
-    ) -> Self {
-        let (templates, sought) = clicks
-            .iter()
-            .map(|&(t, at)| {
-                let frame = clip.prepared(t);
-                let template = Template::new(&Look::at(&frame, at, turns));
-                (template, Sought::new(&frame, at, &options.peak))
-            })
-            .unzip();
-        Self {
+    ) -> Result<Self, TraceError> {
+        let (mut templates, mut sought) = (Vec::new(), Vec::new());
+        for &(t, at) in clicks {
+            let frame = clip.prepared(t)?;
+            templates.push(Template::new(&Look::at(&frame, at, turns)));
+            sought.push(Sought::new(&frame, at, &options.peak));
+        }
+        Ok(Self {
             clicks,
             templates,
             sought,
@@ -120,7 +118,7 @@ impl<'a> Gathering<'a> {
             backward: Vec::new(),
             found: Vec::with_capacity(clip.len()),
             follower: Follower::new(&options.lk),
-        }
+        })
     }
 
     /// The click on a frame.
@@ -238,7 +236,7 @@ fn costs(
     swept: &[Candidate],
     follower: &mut Follower<'_>,
     options: &TraceOptions,
-) -> Vec<f64> {
+) -> Vec<f32> {
     let forth = steps(pair, earlier, |c| c.next, follower);
     let known = |c: &Candidate| swept.iter().find(|s| s.at == c.at).and_then(|s| s.before);
     let back = steps(&pair.reversed(), later, known, follower);
@@ -247,7 +245,7 @@ fn costs(
         for (b, back) in later.iter().zip(&back) {
             let moved = options.step.cost((a.at, *forth), (b.at, *back));
             let jump = options.hidden.jump(a.at, b.at);
-            costs.push(f64::from(moved.min(jump)));
+            costs.push(moved.min(jump));
         }
     }
     costs

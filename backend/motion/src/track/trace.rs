@@ -126,6 +126,17 @@ pub enum TraceError {
         /// The frame.
         frame: usize,
     },
+    /// A frame of another size than the clip works at.
+    #[error("a frame of {got} bytes where {wanted} were expected")]
+    FrameSize {
+        /// Its bytes.
+        got: usize,
+        /// The bytes of a frame of this clip.
+        wanted: usize,
+    },
+    /// The shelf failed.
+    #[error("a frame could not be kept or read back: {0}")]
+    Shelf(std::io::ErrorKind),
     /// The caller's callback asked to stop.
     #[error("tracing was stopped")]
     Stopped,
