@@ -337,6 +337,8 @@ fn empty_pictures_are_no_trouble() {
                     .iter()
                     .all(|p| p.x.is_finite() && p.confidence.is_finite())
             );
+            // Nothing tells one place of a plain from another.
+            assert!(!trace.points[0].lost && trace.points[1..].iter().all(|p| p.lost));
         }
     }
 }

@@ -18,6 +18,8 @@ pub struct LookOptions {
     pub weights: [f32; RINGS],
     /// The difference of colour (|0.7 L*| + |a*| + |b*|) that counts as wholly different. Default 30.
     pub different: f32,
+    /// Surroundings whose rings differ less than this from the middle, in mean, say nothing. Default 1.
+    pub plain: f32,
     /// The likeness of equal surroundings; each ring's weighted difference is taken off. Default 3.2.
     pub equal: f32,
 }
@@ -28,6 +30,7 @@ impl Default for LookOptions {
             radii_px: [0.0, 2.5, 5.0, 8.0, 12.0, 17.0],
             weights: [1.2, 1.2, 1.5, 1.5, 1.2, 0.8],
             different: 30.0,
+            plain: 1.0,
             equal: 3.2,
         }
     }
@@ -70,6 +73,20 @@ impl Look {
             }
         }
         Self { rings }
+    }
+}
+
+impl Look {
+    /// Whether nothing tells the point from what is around it: every ring's mean difference to the middle is below `least`.
+    pub(crate) fn is_plain(&self, least: f32) -> bool {
+        let middle = self.rings[0].map(|channel| channel[0]);
+        self.rings.iter().all(|ring| {
+            let off = ring.iter().zip(middle);
+            let sum: f32 = off
+                .map(|(channel, m)| channel.iter().map(|v| (v - m).abs()).sum::<f32>())
+                .sum();
+            sum < least * ANGLES as f32
+        })
     }
 }
 

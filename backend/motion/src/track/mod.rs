@@ -97,7 +97,8 @@ pub fn trace(
                 .collect()
         })
         .collect();
-    let found = sweep::gather(clip, &placed, options, progress)?;
+    let gathered = sweep::gather(clip, &placed, options, progress)?;
+    let (plain, found): (Vec<_>, Vec<_>) = gathered.into_iter().map(|g| (g.plain, g.found)).unzip();
     let mut solved: Vec<Vec<Place>> = placed
         .iter()
         .zip(found)
@@ -109,9 +110,9 @@ pub fn trace(
         .map(|(clicks, places)| (clicks.as_slice(), places.as_mut_slice()))
         .collect();
     settle::settle(clip, &mut paths, options)?;
-    let traces = sorted.into_iter().zip(&solved);
+    let traces = sorted.into_iter().zip(&plain).zip(&solved);
     Ok(traces
-        .map(|(clicks, places)| finished(clip, clicks, places, &options.sure))
+        .map(|((clicks, plain), places)| finished(clip, clicks, plain, places, &options.sure))
         .collect())
 }
 
@@ -146,18 +147,35 @@ fn checked(clip: &Clip, clicks: &[Click]) -> Result<Vec<Click>, TraceError> {
     }
 }
 
-/// Places of the work size as a trace of the shown one; clicks exactly as set.
-fn finished(clip: &Clip, clicks: Vec<Click>, places: &[Place], sure: &SureOptions) -> Trace {
+/// Places of the work size as a trace of the shown one; clicks exactly as set. Nothing is known next to a click in the plain.
+fn finished(
+    clip: &Clip,
+    clicks: Vec<Click>,
+    plain: &[bool],
+    places: &[Place],
+    sure: &SureOptions,
+) -> Trace {
+    let nothing_to_follow = |frame: usize| {
+        let nearest = clicks.iter().zip(plain);
+        let nearest = nearest.min_by_key(|(click, _)| click.frame.abs_diff(frame));
+        nearest.is_some_and(|(click, plain)| *plain && click.frame != frame)
+    };
     let mut points: Vec<TracePoint> = places
         .iter()
-        .map(|place| {
+        .enumerate()
+        .map(|(frame, place)| {
             let [x, y] = clip.to_shown(place.at);
-            let confidence = sure.confidence(&place.evidence);
+            let blind = nothing_to_follow(frame);
+            let confidence = if blind {
+                0.0
+            } else {
+                sure.confidence(&place.evidence)
+            };
             TracePoint {
                 x,
                 y,
                 confidence: f64::from(confidence),
-                lost: place.evidence.fit.is_none() || confidence < sure.lost_below,
+                lost: blind || place.evidence.fit.is_none() || confidence < sure.lost_below,
             }
         })
         .collect();

@@ -16,6 +16,7 @@ use crate::progress::Progress;
 /// A trace while its candidates are gathered.
 struct Gathering<'a> {
     clicks: &'a [(usize, [f32; 2])],
+    plain: Vec<bool>,
     templates: Vec<Template>,
     sought: Vec<Sought>,
     peaks: Vec<Vec<Candidate>>,
@@ -25,13 +26,21 @@ struct Gathering<'a> {
     follower: Follower<'a>,
 }
 
-/// The candidates of each frame for each list of clicks (frame and place, by frame).
+/// What was gathered for one trace.
+pub(crate) struct Gathered {
+    /// Whether nothing tells a click's place from what is around it, for each click.
+    pub(crate) plain: Vec<bool>,
+    /// The candidates of each frame.
+    pub(crate) found: Vec<Found>,
+}
+
+/// What is gathered for each list of clicks (frame and place, by frame).
 pub(crate) fn gather(
     clip: &Clip,
     traces: &[Vec<(usize, [f32; 2])>],
     options: &TraceOptions,
     progress: &mut Progress<'_>,
-) -> Result<Vec<Vec<Found>>, TraceError> {
+) -> Result<Vec<Gathered>, TraceError> {
     let turns = Turns::new(&options.look);
     let mut all: Vec<Gathering<'_>> = traces
         .iter()
@@ -103,14 +112,17 @@ impl<'a> Gathering<'a> {
         turns: &Turns,
         options: &'a TraceOptions,
     ) -> Result<Self, TraceError> {
-        let (mut templates, mut sought) = (Vec::new(), Vec::new());
+        let (mut templates, mut sought, mut plain) = (Vec::new(), Vec::new(), Vec::new());
         for &(t, at) in clicks {
             let frame = clip.prepared(t)?;
-            templates.push(Template::new(&Look::at(&frame, at, turns)));
+            let look = Look::at(&frame, at, turns);
+            plain.push(look.is_plain(options.look.plain));
+            templates.push(Template::new(&look));
             sought.push(Sought::new(&frame, at, &options.peak));
         }
         Ok(Self {
             clicks,
+            plain,
             templates,
             sought,
             peaks: Vec::with_capacity(clip.len()),
@@ -223,9 +235,12 @@ impl<'a> Gathering<'a> {
         });
     }
 
-    fn done(mut self) -> Vec<Found> {
+    fn done(mut self) -> Gathered {
         self.found.reverse();
-        self.found
+        Gathered {
+            plain: self.plain,
+            found: self.found,
+        }
     }
 }
 
