@@ -13,7 +13,7 @@ pub struct FitOptions {
     pub equal: f32,
     /// Taken off for each ring's difference. Default 1.61, 1.47, 0, 1.39, 4.01, 4.81.
     pub rings: [f32; RINGS],
-    /// Added for each unit of ln(1 + frames to the nearest click). Default -0.41.
+    /// Added for each unit of ln(1 + frames to the nearest click). Default 0.32.
     pub age: f32,
     /// Added for that times the rings' mean difference: looks fade with time. Default 0.07.
     pub fade: f32,
@@ -97,17 +97,20 @@ pub(crate) fn apart(a: [f32; 2], b: [f32; 2]) -> f32 {
 /// How sure a frame's place is: the logistic of a weighted sum. Fitted together with [`FitOptions`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct SureOptions {
-    /// The sum's constant. Default -0.33.
+    /// The sum's constant. Default -1.98.
     pub constant: f32,
-    /// Weight of the share of all paths that pass near the place. Default 3.87.
+    /// Weight of the share of all paths that pass near the place. Default 1.47.
     pub near: f32,
-    /// Weight of the candidate's fit. Default 0.27.
+    /// Weight of the least of those shares on the way from the nearest click: who is taken for another once stays so.
+    /// Default 3.9.
+    pub least: f32,
+    /// Weight of the candidate's fit. Default 0.18.
     pub fit: f32,
-    /// Weight of ln(1 + frames to the nearest click). Default -0.41.
+    /// Weight of ln(1 + frames to the nearest click). Default 0.06.
     pub age: f32,
-    /// Added where the point is seen. Default -1.17.
+    /// Added where the point is seen. Default -0.46.
     pub seen: f32,
-    /// Added where the nearest click's own picture is found, there and back. Default 2.39.
+    /// Added where the nearest click's own picture is found, there and back. Default 2.57.
     pub settled: f32,
     /// The fit that stands for a hidden point. Default -4.
     pub hidden_fit: f32,
@@ -122,12 +125,13 @@ pub struct SureOptions {
 impl Default for SureOptions {
     fn default() -> Self {
         Self {
-            constant: -0.33,
-            near: 3.87,
-            fit: 0.27,
-            age: -0.41,
-            seen: -1.17,
-            settled: 2.39,
+            constant: -1.98,
+            near: 1.47,
+            least: 3.9,
+            fit: 0.18,
+            age: 0.06,
+            seen: -0.46,
+            settled: 2.57,
             hidden_fit: -4.0,
             near_px: 4.0,
             lost_below: 0.5,
@@ -145,6 +149,7 @@ impl SureOptions {
         let weight = |held: bool, weight: f32| if held { weight } else { 0.0 };
         let sum = self.constant
             + self.near * evidence.near
+            + self.least * evidence.least
             + self.fit * evidence.fit.unwrap_or(self.hidden_fit)
             + self.age * (1.0 + evidence.frames as f32).ln()
             + weight(evidence.fit.is_some(), self.seen)

@@ -20,6 +20,8 @@ pub(crate) struct Evidence {
     pub(crate) frames: usize,
     /// The share of all paths that pass near.
     pub(crate) near: f32,
+    /// The least of those shares from the nearest click to here.
+    pub(crate) least: f32,
     /// The candidate's fit; `None` where the point is hidden.
     pub(crate) fit: Option<f32>,
     /// Whether the nearest click's own picture is found here, there and back.
@@ -127,12 +129,27 @@ fn places(
             evidence: Evidence {
                 frames,
                 near: near as f32,
+                least: 1.0,
                 fit,
                 settled: false,
             },
         }
     };
-    (0..joined.len()).map(place).collect()
+    let mut places: Vec<Place> = (0..joined.len()).map(place).collect();
+    let near: Vec<f32> = places.iter().map(|p| p.evidence.near).collect();
+    for (t, place) in places.iter_mut().enumerate() {
+        place.evidence.least = least_on_the_way(&near, clicks, t);
+    }
+    places
+}
+
+/// The least share of paths near the trace on the frames from the nearest click to `t`: who is taken for another once stays
+/// so.
+fn least_on_the_way(near: &[f32], clicks: &[(usize, [f32; 2])], t: usize) -> f32 {
+    let click = clicks.iter().map(|c| c.0).min_by_key(|c| c.abs_diff(t));
+    let click = click.unwrap_or(t);
+    let way = &near[click.min(t)..=click.max(t)];
+    way.iter().copied().fold(1.0, f32::min)
 }
 
 /// Hidden stretches joined by curves; still before the first and after the last seen place.
