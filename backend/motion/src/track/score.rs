@@ -97,20 +97,21 @@ pub(crate) fn apart(a: [f32; 2], b: [f32; 2]) -> f32 {
 /// How sure a frame's place is: the logistic of a weighted sum. Fitted together with [`FitOptions`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct SureOptions {
-    /// The sum's constant. Default -1.98.
+    /// The sum's constant. Default -3.89.
     pub constant: f32,
-    /// Weight of the share of all paths that pass near the place. Default 1.47.
+    /// Weight of the share of all paths that pass near the place. Default 1.32.
     pub near: f32,
-    /// Weight of the least of those shares on the way from the nearest click: who is taken for another once stays so.
-    /// Default 3.9.
+    /// Weight of the least of those shares, where it is seen, on the way from the nearest click: who is taken for another
+    /// once stays so.
+    /// Default 3.53.
     pub least: f32,
-    /// Weight of the candidate's fit. Default 0.18.
+    /// Weight of the candidate's fit. Default 0.32.
     pub fit: f32,
-    /// Weight of ln(1 + frames to the nearest click). Default 0.06.
+    /// Weight of ln(1 + frames to the nearest click). Default -0.05.
     pub age: f32,
-    /// Added where the point is seen. Default -0.46.
+    /// Added where the point is seen. Default 1.3.
     pub seen: f32,
-    /// Added where the nearest click's own picture is found, there and back. Default 2.57.
+    /// Added where the nearest click's own picture is found, there and back. Default 2.63.
     pub settled: f32,
     /// The fit that stands for a hidden point. Default -4.
     pub hidden_fit: f32,
@@ -125,13 +126,13 @@ pub struct SureOptions {
 impl Default for SureOptions {
     fn default() -> Self {
         Self {
-            constant: -1.98,
-            near: 1.47,
-            least: 3.9,
-            fit: 0.18,
-            age: 0.06,
-            seen: -0.46,
-            settled: 2.57,
+            constant: -3.89,
+            near: 1.32,
+            least: 3.53,
+            fit: 0.32,
+            age: -0.05,
+            seen: 1.3,
+            settled: 2.63,
             hidden_fit: -4.0,
             near_px: 4.0,
             lost_below: 0.5,

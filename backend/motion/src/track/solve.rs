@@ -20,7 +20,7 @@ pub(crate) struct Evidence {
     pub(crate) frames: usize,
     /// The share of all paths that pass near.
     pub(crate) near: f32,
-    /// The least of those shares from the nearest click to here.
+    /// The least of those shares where the point is seen from the nearest click to here.
     pub(crate) least: f32,
     /// The candidate's fit; `None` where the point is hidden.
     pub(crate) fit: Option<f32>,
@@ -136,15 +136,15 @@ fn places(
         }
     };
     let mut places: Vec<Place> = (0..joined.len()).map(place).collect();
-    let near: Vec<f32> = places.iter().map(|p| p.evidence.near).collect();
+    let seen = |p: &Place| p.evidence.fit.map_or(1.0, |_| p.evidence.near);
+    let near: Vec<f32> = places.iter().map(seen).collect();
     for (t, place) in places.iter_mut().enumerate() {
         place.evidence.least = least_on_the_way(&near, clicks, t);
     }
     places
 }
 
-/// The least share of paths near the trace on the frames from the nearest click to `t`: who is taken for another once stays
-/// so.
+/// The least of `near` on the frames from the nearest click to `t`.
 fn least_on_the_way(near: &[f32], clicks: &[(usize, [f32; 2])], t: usize) -> f32 {
     let click = clicks.iter().map(|c| c.0).min_by_key(|c| c.abs_diff(t));
     let click = click.unwrap_or(t);
