@@ -423,10 +423,10 @@ proptest! {
         prop_assume!(!scene.hidden(0, 0.0));
         let forth = &traced(&clip, &[vec![start]])[0];
         let end = forth.points[19];
-        prop_assume!(end.confidence > 0.9);
+        prop_assume!(end.confidence > 0.95);
         let back = &traced(&clip, &[vec![Click { frame: 19, x: end.x, y: end.y }]])[0];
         let home = back.points[0];
-        prop_assume!(home.confidence > 0.9);
+        prop_assume!(home.confidence > 0.95);
         let apart = (home.x - start.x).hypot(home.y - start.y);
         prop_assert!(apart <= 0.5, "{apart} px");
     }
