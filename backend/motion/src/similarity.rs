@@ -149,13 +149,20 @@ impl Similarity {
     /// 1 where this map of a pixel lies inside the picture, else 0.
     #[must_use]
     pub fn inside(&self, width: usize, height: usize) -> Plane {
-        let mut out = Plane::filled(width, height, 1.0);
-        if *self != Self::IDENTITY {
-            for (y, target) in out.data_mut().chunks_exact_mut(width).enumerate() {
-                within(self.row(y, width, height), 0.5, height, target);
-            }
+        if *self == Self::IDENTITY {
+            Plane::filled(width, height, 1.0)
+        } else {
+            self.within(0.5, width, height)
         }
-        out
+    }
+
+    /// 1 where this map of a pixel lies at most `rim` pixels outside the middles of the outermost pixels, else 0.
+    pub(crate) fn within(&self, rim: f32, width: usize, height: usize) -> Plane {
+        let mut seen = Plane::filled(width, height, 0.0);
+        for (y, row) in seen.data_mut().chunks_exact_mut(width).enumerate() {
+            within(self.row(y, width, height), rim, height, row);
+        }
+        seen
     }
 }
 
@@ -167,7 +174,7 @@ wide! {
 wide! {
     /// 1 where a pixel comes from inside a picture as wide as `out` and `height` high, else 0; `rim` pixels outside the
     /// middles of the outermost pixels are inside.
-    pub(crate) fn within(row: Row, rim: f32, height: usize, out: &mut [f32]) = Row::within
+    fn within(row: Row, rim: f32, height: usize, out: &mut [f32]) = Row::within
 }
 
 /// Where the pixels of one row come from: the first one's place, and the step to the next one's.

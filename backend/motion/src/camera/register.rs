@@ -4,7 +4,7 @@
 //! Geman & McClure 1987: what moves by itself is outvoted by what stays.
 
 use crate::plane::Plane;
-use crate::similarity::{Similarity, within as row_within};
+use crate::similarity::Similarity;
 use crate::stats::median;
 
 /// How a registration is searched.
@@ -105,7 +105,7 @@ impl Sayings {
             off,
             across: p.warp(&pair.across),
             down: p.warp(&pair.down),
-            seen: within(p, 0.0, width, height),
+            seen: p.within(0.0, width, height),
         }
     }
 
@@ -120,15 +120,6 @@ impl Sayings {
 
 /// Every so many-th residual is asked for the middle one; prime, so that they do not stand in columns.
 const ASKED: usize = 3;
-
-/// 1 where `p` puts a pixel of a picture inside another of its size, or at most `rim` pixels outside, else 0.
-fn within(p: &Similarity, rim: f32, width: usize, height: usize) -> Plane {
-    let mut seen = Plane::filled(width, height, 0.0);
-    for (y, row) in seen.data_mut().chunks_exact_mut(width).enumerate() {
-        row_within(p.row(y, width, height), rim, height, row);
-    }
-    seen
-}
 
 /// Pixels summed side by side, so that the sums can be vectorised.
 const LANES: usize = 4;
@@ -243,7 +234,7 @@ fn solve(mut a: [[f64; 4]; 4], mut b: [f64; 4]) -> Option<[f64; 4]> {
 /// Pearson's correlation of `fixed` with `moved` at `p`, over the pixels `p` puts inside; 0 where either is constant.
 #[must_use]
 pub fn likeness(fixed: &Plane, moved: &Plane, p: &Similarity) -> f32 {
-    let seen = within(p, 0.01, moved.width(), moved.height());
+    let seen = p.within(0.01, moved.width(), moved.height());
     let moved = p.warp(moved);
     let mut n = 0.0f64;
     let (mut sa, mut sb, mut saa, mut sbb, mut sab) = (0.0f64, 0.0, 0.0, 0.0, 0.0);
@@ -267,7 +258,7 @@ pub fn likeness(fixed: &Plane, moved: &Plane, p: &Similarity) -> f32 {
 /// The share of pixels whose residual is below `limit` at `p`.
 #[must_use]
 pub fn agreement(fixed: &Plane, moved: &Plane, p: &Similarity, limit: f32) -> f32 {
-    let seen = within(p, 0.0, moved.width(), moved.height());
+    let seen = p.within(0.0, moved.width(), moved.height());
     let moved = p.warp(moved);
     let (mut all, mut close) = (0.0f32, 0.0f32);
     for ((a, b), seen) in fixed.data().iter().zip(moved.data()).zip(seen.data()) {

@@ -18,21 +18,30 @@ pub(super) fn union(sets: &[u16], width: usize, height: usize) -> Vec<u16> {
 }
 
 wide! {
-    fn highest(data: &[f32], width: usize, height: usize) -> Vec<f32> = |data, width, height| {
-        both_ways(data, width, height, |a: f32, b: f32| if a > b { a } else { b })
-    }
+    fn highest(data: &[f32], width: usize, height: usize) -> Vec<f32> = highest_here
+}
+
+#[inline(always)]
+fn highest_here(data: &[f32], width: usize, height: usize) -> Vec<f32> {
+    both_ways(data, width, height, |a, b| if a > b { a } else { b })
 }
 
 wide! {
-    fn lowest(data: &[f32], width: usize, height: usize) -> Vec<f32> = |data, width, height| {
-        both_ways(data, width, height, |a: f32, b: f32| if a < b { a } else { b })
-    }
+    fn lowest(data: &[f32], width: usize, height: usize) -> Vec<f32> = lowest_here
+}
+
+#[inline(always)]
+fn lowest_here(data: &[f32], width: usize, height: usize) -> Vec<f32> {
+    both_ways(data, width, height, |a, b| if a < b { a } else { b })
 }
 
 wide! {
-    fn joined(data: &[u16], width: usize, height: usize) -> Vec<u16> = |data, width, height| {
-        both_ways(data, width, height, |a: u16, b: u16| a | b)
-    }
+    fn joined(data: &[u16], width: usize, height: usize) -> Vec<u16> = joined_here
+}
+
+#[inline(always)]
+fn joined_here(data: &[u16], width: usize, height: usize) -> Vec<u16> {
+    both_ways(data, width, height, |a, b| a | b)
 }
 
 #[inline(always)]

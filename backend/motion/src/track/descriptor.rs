@@ -74,9 +74,7 @@ impl Look {
         }
         Self { rings }
     }
-}
 
-impl Look {
     /// Whether nothing tells the point from what is around it: every ring's mean difference to the middle is below `least`.
     pub(crate) fn is_plain(&self, least: f32) -> bool {
         let middle = self.rings[0].map(|channel| channel[0]);

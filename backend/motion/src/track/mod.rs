@@ -74,7 +74,7 @@ pub struct TraceOptions {
 /// `progress` is told the share done, 0 to 1, some hundred times; returning `Break` stops the work.
 ///
 /// Time O(frames * (pixels + traces * candidates * (window² + candidates * longest hidden way))); memory beside the clip's
-/// O(frames * traces * candidates²), some 30 KB a frame and trace.
+/// O(frames * traces * candidates²), some 25 KB a frame and trace, and 30 KB a frame.
 ///
 /// # Errors
 /// [`TraceError`]: what is wrong with the clicks, or that it was stopped.

@@ -117,7 +117,7 @@ impl Binned {
         let mut numbers = vec![0; stride * (height + 2 * REACH)];
         let mut bins = vec![0; width];
         for y in 0..height {
-            let row = |level: &'_ Level, y: usize| level.index(0, y as isize);
+            let row = |level: &Level, y: usize| level.index(0, y as isize);
             let soft = &frame.soft;
             let light = [2 * y, 2 * y + 1].map(|y| &soft.data[row(soft, y)..][..2 * width]);
             let colours = [&frame.red, &frame.yellow].map(|c| &c.data[row(c, y)..][..width]);
