@@ -43,6 +43,13 @@ pub(crate) fn steadied<'a>(reel: &'a Reel, each: &mut Step<'_>) -> Result<View<'
     if speak < WITNESSES {
         return Ok(View::resting(reel));
     }
+    followed(reel, each)
+}
+
+/// The clip from a resting camera, every frame laid on the middle one, whether or not the camera seems to move.
+pub(crate) fn followed<'a>(reel: &'a Reel, each: &mut Step<'_>) -> Result<View<'a>, Stopped> {
+    let n = reel.len();
+    let middle = contrast(reel, n / 2);
     let mut maps = vec![Similarity::IDENTITY; n];
     for forth in [true, false] {
         let mut p = Similarity::IDENTITY;

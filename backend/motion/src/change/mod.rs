@@ -99,10 +99,13 @@ impl<T> Cache<T> {
     }
 }
 
+/// A place this far from a whole frame lies between two: a fast limb is then where neither has it.
+const BETWEEN: f32 = 0.45;
+
 /// Old frames a new one at `f` may be: one, or two between which it lies.
 fn allowed(f: f32, frames: usize) -> Vec<usize> {
     let last = (frames - 1) as f32;
-    let mut out: Vec<usize> = [f - 0.3, f + 0.3]
+    let mut out: Vec<usize> = [f - BETWEEN, f + BETWEEN]
         .iter()
         .map(|v| v.round().clamp(0.0, last) as usize)
         .collect();
