@@ -12,6 +12,8 @@ pub(super) struct Signs {
     pub(super) colour: [f32; CELLS],
     /// Speed of the old picture.
     pub(super) speed: [f32; CELLS],
+    /// Residual of shape of the old picture one frame off.
+    pub(super) step: [f32; CELLS],
 }
 
 /// A frame's verdict.
@@ -154,9 +156,10 @@ pub(super) fn features(frames: &[Signs], standing: &Standing) -> (Vec<[Features;
     (out, pair_level(frames))
 }
 
-/// Logarithm of the odds that a cell changed: a logistic regression over shots of known truth.
+/// Logarithm of the odds that a cell changed: a logistic regression over shots of known truth, and how many times more it
+/// takes before a viewer should be told.
 fn score(f: &Features, level: f32) -> f32 {
-    0.881 - 4.7 + 0.710 * (f.shape + 0.05).ln() - 0.398 * (f.colour + 0.05).ln()
+    0.881 - 3.9 + 0.710 * (f.shape + 0.05).ln() - 0.398 * (f.colour + 0.05).ln()
         + 0.598 * (f.raw_shape + 0.005).ln()
         + 0.365 * (f.raw_colour + 0.005).ln()
         + 0.698 * (f.lasting + 0.05).ln()
@@ -167,13 +170,15 @@ fn score(f: &Features, level: f32) -> f32 {
 }
 
 /// A cell's chance to have changed at each frame: two states that last, forward and backward (Rabiner 1989).
-fn lasting_chance(scores: &[f32]) -> Vec<f32> {
+/// `weights`, 0 to 1, say how much each score counts.
+fn lasting_chance(scores: &[f32], weights: &[f32]) -> Vec<f32> {
     const BEGINS: f64 = 2e-4;
     const STAYS: f64 = 0.9;
     const FIRST: f64 = 0.002;
     let odds: Vec<f64> = scores
         .iter()
-        .map(|x| f64::from((0.5 * x).clamp(-4.0, 4.0)).exp())
+        .zip(weights)
+        .map(|(x, w)| f64::from(w * (0.5 * x).clamp(-4.0, 4.0)).exp())
         .collect();
     let n = odds.len();
     let mut forward = vec![0.0; n];
@@ -199,6 +204,16 @@ fn lasting_chance(scores: &[f32]) -> Vec<f32> {
     out
 }
 
+/// How much a frame's score counts: a picture that stands says the same again and again.
+fn news(speed: f32) -> f32 {
+    (0.1 + speed / 0.05).min(1.0)
+}
+
+/// A residual of shape below this is a place a part of a frame off, where the old picture one frame off leaves `step`.
+fn explained(step: f32) -> f32 {
+    0.01 + 0.18 * step
+}
+
 /// The verdict on each frame.
 pub(super) fn judge(frames: &[Signs], likeness: f32) -> Vec<Verdict> {
     let standing = Standing::of(frames, likeness);
@@ -208,12 +223,13 @@ pub(super) fn judge(frames: &[Signs], likeness: f32) -> Vec<Verdict> {
     let mut chances = vec![[0.0f32; CELLS]; n];
     for k in 0..CELLS {
         let of_cell: Vec<f32> = features.iter().map(|f| score(&f[k], level)).collect();
-        for (i, p) in lasting_chance(&of_cell).into_iter().enumerate() {
+        let news: Vec<f32> = frames.iter().map(|f| news(f.speed[k])).collect();
+        for (i, p) in lasting_chance(&of_cell, &news).into_iter().enumerate() {
             scores[i][k] = of_cell[i];
             chances[i][k] = p;
         }
     }
-    let on = switched_on(&features, &chances, &standing);
+    let on = switched_on(frames, &features, &chances, &standing);
     let ever = always_on(&on);
     (0..n)
         .map(|i| {
@@ -237,13 +253,15 @@ pub(super) fn judge(frames: &[Signs], likeness: f32) -> Vec<Verdict> {
 
 /// Cells that count as changed: by themselves, or next to one that did a frame before or after.
 fn switched_on(
+    frames: &[Signs],
     features: &[[Features; CELLS]],
     chances: &[[f32; CELLS]],
     standing: &Standing,
 ) -> Vec<[bool; CELLS]> {
     let holds = |i: usize, k: usize, least: f32| {
         let f = &features[i][k];
-        !standing.fixed[k] && chances[i][k] >= least && f.both >= 0.6 * f.lasting
+        let shown = frames[i].shape[k] >= explained(frames[i].step[k]);
+        !standing.fixed[k] && chances[i][k] >= least && f.both >= 0.6 * f.lasting && shown
     };
     let n = features.len();
     let mut on: Vec<[bool; CELLS]> = (0..n)

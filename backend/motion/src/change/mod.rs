@@ -22,7 +22,7 @@ use crate::view::{View, middle};
 use colour::{Full, Meetings, Palette, Surprise, UNSURE};
 use grid::cell_means;
 use judge::{Signs, judge};
-use shape::{LEAST_SEEN, compare};
+use shape::{LEAST_SEEN, Nearby, compare};
 
 /// What changed in one new frame.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -138,13 +138,13 @@ fn signs(
         .collect();
     let empty = Plane::filled(WIDTH, HEIGHT, 0.0);
     let plane = |j: usize| moved.get(&j).map_or(&empty, Cow::as_ref);
-    let old_shapes: Vec<&Plane> = allowed.iter().map(|&j| plane(j)).collect();
-    let shape = compare(
-        &contrast(new.reel, i),
-        &old_shapes,
-        around.map(plane),
-        &seen,
-    );
+    let near = Nearby {
+        here: plane(here),
+        before: plane(around[1]),
+        after: plane(around[2]),
+        toward: allowed.iter().find(|&&j| j != here).map(|&j| plane(j)),
+    };
+    let shape = compare(&contrast(new.reel, i), &near, &seen);
     let colour = match tints {
         None => shape.residual,
         Some(tints) => {
@@ -167,6 +167,7 @@ fn signs(
         shape: shape.residual,
         colour,
         speed: shape.speed,
+        step: shape.step,
     }
 }
 
