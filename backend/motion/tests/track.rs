@@ -343,6 +343,48 @@ fn empty_pictures_are_no_trouble() {
     }
 }
 
+/// A ball of one colour that bounces before a wall of one colour, and where its middle is.
+fn bouncing(radius: f64, frames: usize) -> (Clip, Vec<[f64; 2]>) {
+    let (width, height) = (320, 180);
+    let mut clip = Clip::new(width, height, width);
+    let mut dice = Dice(77);
+    let mut middles = vec![];
+    for t in 0..frames {
+        let bounce = (t as f64 * std::f64::consts::PI / 24.0).sin().abs();
+        let middle = [40.0 + 5.0 * t as f64, 170.0 - radius - 80.0 * bounce];
+        let mut rgb = Vec::with_capacity(width * height * 3);
+        for y in 0..height {
+            for x in 0..width {
+                let from = (x as f64 - middle[0]).hypot(y as f64 - middle[1]);
+                let ball = (radius + 0.5 - from).clamp(0.0, 1.0);
+                let noise = dice.between(-2.0, 2.0);
+                for (ball_is, wall_is) in [(205.0, 150.0), (70.0, 150.0), (60.0, 150.0)] {
+                    rgb.push((wall_is + ball * (ball_is - wall_is) + noise) as u8);
+                }
+            }
+        }
+        assert_eq!(clip.push_rgb(&rgb), Ok(()));
+        middles.push(middle);
+    }
+    (clip, middles)
+}
+
+#[test]
+fn a_ball_of_one_colour_is_followed_by_its_middle() {
+    // Nothing within reach of its middle tells that from a place beside it.
+    let (clip, middles) = bouncing(24.0, 44);
+    let click = Click {
+        frame: 4,
+        x: middles[4][0],
+        y: middles[4][1],
+    };
+    let trace = &traced(&clip, &[vec![click]])[0];
+    for (t, (point, middle)) in trace.points.iter().zip(&middles).enumerate() {
+        let off = (point.x - middle[0]).hypot(point.y - middle[1]);
+        assert!(!point.lost && off < 1.0, "frame {t}: off by {off} px");
+    }
+}
+
 #[test]
 fn wrong_clicks_are_named() {
     let clip = plain(3, 9);

@@ -20,6 +20,11 @@ pub struct LookOptions {
     pub different: f32,
     /// Surroundings whose rings differ less than this from the middle, in mean, say nothing. Default 1.
     pub plain: f32,
+    /// A part is followed at a smaller size unless one of a click's rings of at most `near_px` differs so much from the middle,
+    /// in mean: else following sees nothing of it. Default 6.
+    pub clear: f32,
+    /// See `clear`. Default 12.
+    pub near_px: f32,
     /// The likeness of equal surroundings; each ring's weighted difference is taken off. Default 3.2.
     pub equal: f32,
 }
@@ -31,6 +36,8 @@ impl Default for LookOptions {
             weights: [1.2, 1.2, 1.5, 1.5, 1.2, 0.8],
             different: 30.0,
             plain: 1.0,
+            clear: 6.0,
+            near_px: 12.0,
             equal: 3.2,
         }
     }
@@ -77,14 +84,24 @@ impl Look {
 
     /// Whether nothing tells the point from what is around it: every ring's mean difference to the middle is below `least`.
     pub(crate) fn is_plain(&self, least: f32) -> bool {
+        self.rings.iter().all(|ring| self.off_middle(ring) < least)
+    }
+
+    /// Whether something that tells the point's place is so near that following sees it.
+    pub(crate) fn stands_out(&self, options: &LookOptions) -> bool {
+        let near = self.rings.iter().zip(options.radii_px);
+        near.filter(|&(_, radius)| radius <= options.near_px)
+            .any(|(ring, _)| self.off_middle(ring) >= options.clear)
+    }
+
+    /// A ring's mean difference to the middle.
+    fn off_middle(&self, ring: &[[f32; ANGLES]; 3]) -> f32 {
         let middle = self.rings[0].map(|channel| channel[0]);
-        self.rings.iter().all(|ring| {
-            let off = ring.iter().zip(middle);
-            let sum: f32 = off
-                .map(|(channel, m)| channel.iter().map(|v| (v - m).abs()).sum::<f32>())
-                .sum();
-            sum < least * ANGLES as f32
-        })
+        let off = ring.iter().zip(middle);
+        let sum: f32 = off
+            .map(|(channel, m)| channel.iter().map(|v| (v - m).abs()).sum::<f32>())
+            .sum();
+        sum / ANGLES as f32
     }
 }
 

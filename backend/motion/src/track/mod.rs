@@ -4,7 +4,8 @@
 //! clicks is found at once ([`lattice`]), which may leave the candidates where the part is hidden. All paths together say how
 //! sure each place is. Where it is not sure, the trace has a gap.
 //!
-//! Lengths of the options are pixels at a longer side of 640, the size [`Clip`] brings frames to.
+//! Lengths of the options are pixels at a longer side of 640, the size [`Clip`] brings frames to. A part so large that its
+//! middle shows nothing within reach of a click is followed at half or a quarter of that size.
 //!
 //! Limits, as measured on rendered clips: limbs without texture slide along themselves, left and right may swap where they
 //! cross, moves of more than 20 px a frame are often lost. A wrong path can still look like one: use the confidence.
@@ -20,6 +21,7 @@ pub mod ncc;
 mod peaks;
 mod pyramid;
 mod score;
+mod seen;
 mod settle;
 mod shelf;
 mod solve;
@@ -44,6 +46,8 @@ pub use shelf::{InMemory, Shelf};
 pub use trace::{Click, Trace, TraceError, TracePoint};
 
 use crate::progress::Progress;
+use descriptor::{Look, Turns};
+use seen::Seen;
 use solve::Place;
 
 /// Every tolerance of tracing.
@@ -88,12 +92,61 @@ pub fn trace(
         .iter()
         .map(|clicks| checked(clip, clicks))
         .collect::<Result<_, _>>()?;
+    let mut halvings = Vec::with_capacity(sorted.len());
+    for clicks in &sorted {
+        halvings.push(halvings_for(clip, clicks, &options.look)?);
+    }
+    let sizes: Vec<usize> = (0..=HALVINGS).filter(|h| halvings.contains(h)).collect();
+    let mut traces: Vec<Option<Trace>> = vec![None; sorted.len()];
+    for (done, &size) in sizes.iter().enumerate() {
+        let of_size: Vec<usize> = (0..sorted.len()).filter(|&k| halvings[k] == size).collect();
+        let clicks: Vec<&[Click]> = of_size.iter().map(|&k| sorted[k].as_slice()).collect();
+        let seen = Seen {
+            clip,
+            halvings: size,
+        };
+        let share = |part: f32| (done as f32 + part) / sizes.len() as f32;
+        let found = followed(seen, &clicks, options, &mut |part| progress(share(part)))?;
+        for (k, trace) in of_size.into_iter().zip(found) {
+            traces[k] = Some(trace);
+        }
+    }
+    Ok(traces.into_iter().flatten().collect())
+}
+
+/// How often the work size may be halved for a part.
+const HALVINGS: usize = 2;
+
+/// How often the work size is halved to follow these clicks: until each has something around it that tells its place.
+fn halvings_for(clip: &Clip, clicks: &[Click], look: &LookOptions) -> Result<usize, TraceError> {
+    let turns = Turns::new(look);
+    for halvings in 0..HALVINGS {
+        let seen = Seen { clip, halvings };
+        let mut clear = true;
+        for click in clicks {
+            let frame = seen.prepared(click.frame)?;
+            clear &= Look::at(&frame, seen.place([click.x, click.y]), &turns).stands_out(look);
+        }
+        if clear {
+            return Ok(halvings);
+        }
+    }
+    Ok(HALVINGS)
+}
+
+/// Follows parts through a clip at one size.
+fn followed(
+    clip: Seen<'_>,
+    sorted: &[&[Click]],
+    options: &TraceOptions,
+    progress: &mut Progress<'_>,
+) -> Result<Vec<Trace>, TraceError> {
     let placed: Vec<Vec<(usize, [f32; 2])>> = sorted
         .iter()
         .map(|clicks| {
             clicks
                 .iter()
-                .map(|c| (c.frame, clip.to_work([c.x, c.y])))
+                .map(|c| (c.frame, clip.place([c.x, c.y])))
                 .collect()
         })
         .collect();
@@ -110,9 +163,11 @@ pub fn trace(
         .map(|(clicks, places)| (clicks.as_slice(), places.as_mut_slice()))
         .collect();
     settle::settle(clip, &mut paths, options)?;
-    let traces = sorted.into_iter().zip(&plain).zip(&solved);
+    let traces = sorted.iter().zip(&plain).zip(&solved);
     Ok(traces
-        .map(|((clicks, plain), places)| finished(clip, clicks, plain, places, &options.sure))
+        .map(|((clicks, plain), places)| {
+            finished(clip, clicks.to_vec(), plain, places, &options.sure)
+        })
         .collect())
 }
 
@@ -149,7 +204,7 @@ fn checked(clip: &Clip, clicks: &[Click]) -> Result<Vec<Click>, TraceError> {
 
 /// Places of the work size as a trace of the shown one; clicks exactly as set. Nothing is known next to a click in the plain.
 fn finished(
-    clip: &Clip,
+    clip: Seen<'_>,
     clicks: Vec<Click>,
     plain: &[bool],
     places: &[Place],
@@ -164,7 +219,7 @@ fn finished(
         .iter()
         .enumerate()
         .map(|(frame, place)| {
-            let [x, y] = clip.to_shown(place.at);
+            let [x, y] = clip.shown(place.at);
             let blind = nothing_to_follow(frame);
             let confidence = if blind {
                 0.0

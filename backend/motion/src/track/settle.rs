@@ -1,10 +1,10 @@
 //! Takes the drift out of a solved path: small steps from frame to frame add up, the click's own picture does not drift.
 
 use super::TraceOptions;
-use super::clip::Clip;
 use super::lk::{LkOptions, follow};
 use super::pyramid::Pyramid;
 use super::score::apart;
+use super::seen::Seen;
 use super::solve::Place;
 use super::trace::TraceError;
 
@@ -40,26 +40,25 @@ pub(crate) type Path<'a> = (&'a [(usize, [f32; 2])], &'a mut [Place]);
 
 /// Settles the paths of several traces in one pass over the clip.
 pub(crate) fn settle(
-    clip: &Clip,
+    clip: Seen<'_>,
     paths: &mut [Path<'_>],
     options: &TraceOptions,
 ) -> Result<(), TraceError> {
     if options.settle.most_px <= 0.0 {
         return Ok(());
     }
-    let light = |t: usize| {
-        let mut light = clip.blank_light(LEVELS);
-        clip.light(t, &mut light).map(|()| light)
-    };
     let clicked: Vec<Vec<Pyramid>> = paths
         .iter()
-        .map(|(clicks, _)| clicks.iter().map(|&(t, _)| light(t)).collect())
+        .map(|(clicks, _)| {
+            let clicks = clicks.iter();
+            clicks.map(|&(t, _)| clip.light(t, LEVELS)).collect()
+        })
         .collect::<Result<_, TraceError>>()?;
     let mut found: Vec<Vec<Option<[f32; 2]>>> = paths
         .iter()
         .map(|(_, places)| vec![None; places.len()])
         .collect();
-    let mut frame = clip.blank_light(LEVELS);
+    let mut frame = clip.clip.blank_light(LEVELS);
     for t in 0..clip.len() {
         let wanted = |(_, places): &Path<'_>| {
             places[t].evidence.fit.is_some() && places[t].evidence.frames > 0
@@ -67,7 +66,7 @@ pub(crate) fn settle(
         if !paths.iter().any(wanted) {
             continue;
         }
-        clip.light(t, &mut frame)?;
+        clip.light_over(t, &mut frame)?;
         for ((path, clicked), found) in paths.iter().zip(&clicked).zip(&mut found) {
             if wanted(path) {
                 found[t] = correction(path, clicked, t, &frame, options);

@@ -4,10 +4,11 @@
 use std::ops::ControlFlow;
 
 use super::candidates::{Candidate, Looks, carry, steps, union};
-use super::clip::{Clip, Prepared};
+use super::clip::Prepared;
 use super::descriptor::{Look, Template, Turns};
 use super::flow::Flow;
 use super::peaks::{Binned, Palette, Sought};
+use super::seen::Seen;
 use super::solve::Found;
 use super::steps::{Follower, Pair};
 use super::{TraceError, TraceOptions};
@@ -36,7 +37,7 @@ pub(crate) struct Gathered {
 
 /// What is gathered for each list of clicks (frame and place, by frame).
 pub(crate) fn gather(
-    clip: &Clip,
+    clip: Seen<'_>,
     traces: &[Vec<(usize, [f32; 2])>],
     options: &TraceOptions,
     progress: &mut Progress<'_>,
@@ -107,7 +108,7 @@ pub(crate) fn gather(
 
 impl<'a> Gathering<'a> {
     fn new(
-        clip: &Clip,
+        clip: Seen<'_>,
         clicks: &'a [(usize, [f32; 2])],
         turns: &Turns,
         options: &'a TraceOptions,
