@@ -2,6 +2,7 @@
 
 mod commands;
 mod database;
+mod footage;
 mod migrations;
 mod processes;
 mod scope;
