@@ -73,7 +73,8 @@ pub enum Refusal {
     Unreadable,
     /// Longer than allowed.
     #[error(
-        "Your shot lasts {seconds:.1} s, and you can send up to {limit} s. Cut it, or send it as two shots."
+        "Your shot lasts {} s, and you can send up to {limit} s. Cut it, or send it as two shots.",
+        above(*seconds, *limit)
     )]
     TooLong {
         /// Shown length in seconds.
@@ -123,6 +124,15 @@ pub enum Refusal {
     /// The check was interrupted or the server failed.
     #[error("Checking your file was interrupted on our side. Nothing was lost: try again.")]
     Interrupted,
+}
+
+/// A length above a limit, to a tenth of a second where that shows it to be above, else rounded up to a hundredth.
+fn above(seconds: f64, limit: u32) -> String {
+    if (seconds * 10.0).round() > f64::from(limit) * 10.0 {
+        format!("{seconds:.1}")
+    } else {
+        format!("{:.2}", (seconds * 100.0).ceil() / 100.0)
+    }
 }
 
 impl Refusal {
@@ -193,6 +203,11 @@ mod tests {
                 .to_string()
                 .contains("61.0 s, and you can send up to 60 s")
         );
+        let hardly = Refusal::TooLong {
+            seconds: 60.041,
+            limit: 60,
+        };
+        assert!(hardly.to_string().contains("lasts 60.05 s,"), "{hardly}");
     }
 
     #[test]

@@ -137,7 +137,7 @@ fn what_is_no_clip_is_refused_with_a_reason_and_nothing_else() {
         (&text, "text file"),
         (&empty, "empty"),
         (&many, "more than 3600 frames"),
-        (&gone, "gone.mp4"),
+        (&gone, "cannot be read: No such file"),
     ] {
         for shown in [
             asked(&["align", "--json"], &[file, &good]),

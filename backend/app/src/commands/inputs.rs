@@ -73,16 +73,12 @@ fn opened(path: &Path) -> io::Result<File> {
 impl Input {
     /// The file at `path`; a copy of at most `most` bytes and one if it was handed on open, called `named`.
     pub(super) fn of(path: &Path, named: Option<&PathBuf>, most: u64) -> io::Result<Self> {
-        let Some(name) = named else {
+        let name = named.map_or(path, PathBuf::as_path);
+        if named.is_none() || !path.starts_with("/proc/self/fd") {
+            // What is not there is told as that, before anything is said about its kind.
+            std::fs::symlink_metadata(path)?;
             return Ok(Self {
-                name: path.to_owned(),
-                path: path.to_owned(),
-                _copy: None,
-            });
-        };
-        if !path.starts_with("/proc/self/fd") {
-            return Ok(Self {
-                name: name.clone(),
+                name: name.to_owned(),
                 path: path.to_owned(),
                 _copy: None,
             });
@@ -94,7 +90,7 @@ impl Input {
         )?;
         let copy = copy.into_temp_path();
         Ok(Self {
-            name: name.clone(),
+            name: name.to_owned(),
             path: copy.to_path_buf(),
             _copy: Some(copy),
         })
