@@ -159,7 +159,7 @@ pub(super) fn features(frames: &[Signs], standing: &Standing) -> (Vec<[Features;
 /// Logarithm of the odds that a cell changed: a logistic regression over shots of known truth, and how many times more it
 /// takes before a viewer should be told.
 fn score(f: &Features, level: f32) -> f32 {
-    0.881 - 3.9 + 0.710 * (f.shape + 0.05).ln() - 0.398 * (f.colour + 0.05).ln()
+    0.881 - 4.4 + 0.710 * (f.shape + 0.05).ln() - 0.398 * (f.colour + 0.05).ln()
         + 0.598 * (f.raw_shape + 0.005).ln()
         + 0.365 * (f.raw_colour + 0.005).ln()
         + 0.698 * (f.lasting + 0.05).ln()
