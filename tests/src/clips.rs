@@ -22,21 +22,23 @@ pub fn clip(ending: &str, words: &[&str]) -> Vec<u8> {
     bytes
 }
 
+/// Words for H.264 made quickly.
+pub const H264: [&str; 6] = [
+    "-c:v",
+    "libx264",
+    "-preset",
+    "ultrafast",
+    "-pix_fmt",
+    "yuv420p",
+];
+
 /// A clip that moves, 160 x 90 at 24 frames a second, of so many frames.
 pub fn moving(frames: u32) -> Vec<u8> {
     let frames = frames.to_string();
     let source = ["-f", "lavfi", "-i", "testsrc2=size=160x90:rate=24"];
-    let coding = [
-        "-c:v",
-        "libx264",
-        "-preset",
-        "ultrafast",
-        "-pix_fmt",
-        "yuv420p",
-    ];
     clip(
         "mp4",
-        &[&source[..], &["-frames:v", &frames], &coding].concat(),
+        &[&source[..], &["-frames:v", &frames], &H264].concat(),
     )
 }
 

@@ -145,7 +145,7 @@ pub fn align(
         let steady = scene.followed(&mut || part.step())?;
         let met = between(&steady.new.still_light(), &steady.old.still_light());
         let tried = steady.mapped(met, &mut Part::of(report, 0.42, 0.45, all))?;
-        if tried.score() <= mapped.score() - BETTER {
+        if tried.beats(&mapped) {
             (scene, camera, mapped) = (steady, met, tried);
         }
     }
@@ -154,7 +154,7 @@ pub fn align(
         let (kept, alike) = (camera, scene.resting());
         camera = between(&alike.new.still_light(), &alike.old.still_light());
         let tried = alike.mapped(camera, &mut Part::of(report, 0.45, 0.5, all))?;
-        if tried.score() <= mapped.score() - BETTER {
+        if tried.beats(&mapped) {
             (scene, mapped) = (alike, tried);
         } else {
             camera = kept;
@@ -174,7 +174,7 @@ pub fn align(
                 ..camera
             };
             let tried = scene.mapped(other, &mut Part::of(report, 0.6, 0.7, all * 2))?;
-            if tried.score() <= mapped.score() - BETTER {
+            if tried.beats(&mapped) {
                 (mapped, camera) = (tried, other);
             }
         }
@@ -241,8 +241,10 @@ struct Mapped {
 }
 
 impl Mapped {
-    fn score(&self) -> f32 {
-        self.q_each[0] + self.q_each[2]
+    /// Whether masks and edges together are clearly less unlike than under another camera.
+    fn beats(&self, other: &Self) -> bool {
+        let unlike = |mapped: &Self| mapped.q_each[0] + mapped.q_each[2];
+        unlike(self) <= unlike(other) - BETTER
     }
 }
 

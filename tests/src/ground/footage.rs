@@ -9,20 +9,10 @@ use tempfile::TempDir;
 use tests::harness::cluster::cluster;
 use tests::harness::process::{command, output};
 
-use crate::clips::clip;
+use crate::clips::{H264, clip};
 
 /// Frames of the ball's clip: more than are followed in memory.
 const FRAMES: usize = 440;
-
-const CODING: [&str; 7] = [
-    "-c:v",
-    "libx264",
-    "-preset",
-    "ultrafast",
-    "-pix_fmt",
-    "yuv420p",
-    "-an",
-];
 
 /// A ball of one colour on its way from (34.5, 34.5), half a pixel right and a quarter down a frame, from frame `first` on.
 fn ball(first: usize) -> Vec<u8> {
@@ -42,7 +32,7 @@ fn ball(first: usize) -> Vec<u8> {
         ball,
     ];
     let drawn = ["-filter_complex", &graph, "-frames:v", &frames];
-    clip("mp4", &[&sources[..], &drawn, &CODING].concat())
+    clip("mp4", &[&sources[..], &drawn, &H264].concat())
 }
 
 fn laid(folder: &TempDir, name: &str, bytes: &[u8]) -> PathBuf {
@@ -129,7 +119,7 @@ fn what_is_no_clip_is_refused_with_a_reason_and_nothing_else() {
     let text = laid(&folder, "text.mp4", b"a list of what to do on Monday\n");
     let empty = laid(&folder, "empty.mp4", b"");
     let colour = ["-f", "lavfi", "-i", "color=gray:s=64x36:r=2000:d=50"];
-    let many = clip("mp4", &[&colour[..], &CODING].concat());
+    let many = clip("mp4", &[&colour[..], &H264].concat());
     let many = laid(&folder, "many.mp4", &many);
     let gone = folder.path().join("gone.mp4");
     for (file, reason) in [

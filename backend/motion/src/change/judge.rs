@@ -37,6 +37,7 @@ pub(super) struct Features {
     pub(super) around: f32,
     pub(super) usual: f32,
     pub(super) speed: f32,
+    pub(super) step: f32,
 }
 
 /// How strange moving cells are in this pair as a whole.
@@ -126,6 +127,7 @@ pub(super) fn features(frames: &[Signs], standing: &Standing) -> (Vec<[Features;
             let mut cells = [Features::default(); CELLS];
             for (k, cell) in cells.iter_mut().enumerate() {
                 cell.speed = f.speed[k];
+                cell.step = f.step[k];
                 cell.raw_shape = f.shape[k];
                 cell.raw_colour = f.colour[k];
                 cell.shape = f.shape[k] / (0.01 + 2.5 * shape.at(f.speed[k]));
@@ -223,13 +225,13 @@ pub(super) fn judge(frames: &[Signs], likeness: f32) -> Vec<Verdict> {
     let mut chances = vec![[0.0f32; CELLS]; n];
     for k in 0..CELLS {
         let of_cell: Vec<f32> = features.iter().map(|f| score(&f[k], level)).collect();
-        let news: Vec<f32> = frames.iter().map(|f| news(f.speed[k])).collect();
+        let news: Vec<f32> = features.iter().map(|f| news(f[k].speed)).collect();
         for (i, p) in lasting_chance(&of_cell, &news).into_iter().enumerate() {
             scores[i][k] = of_cell[i];
             chances[i][k] = p;
         }
     }
-    let on = switched_on(frames, &features, &chances, &standing);
+    let on = switched_on(&features, &chances, &standing);
     let ever = always_on(&on);
     (0..n)
         .map(|i| {
@@ -253,14 +255,13 @@ pub(super) fn judge(frames: &[Signs], likeness: f32) -> Vec<Verdict> {
 
 /// Cells that count as changed: by themselves, or next to one that did a frame before or after.
 fn switched_on(
-    frames: &[Signs],
     features: &[[Features; CELLS]],
     chances: &[[f32; CELLS]],
     standing: &Standing,
 ) -> Vec<[bool; CELLS]> {
     let holds = |i: usize, k: usize, least: f32| {
         let f = &features[i][k];
-        let shown = frames[i].shape[k] >= explained(frames[i].step[k]);
+        let shown = f.raw_shape >= explained(f.step);
         !standing.fixed[k] && chances[i][k] >= least && f.both >= 0.6 * f.lasting && shown
     };
     let n = features.len();

@@ -99,18 +99,19 @@ impl<T> Cache<T> {
     }
 }
 
-/// A place this far from a whole frame lies between two: a fast limb is then where neither has it.
-const BETWEEN: f32 = 0.45;
+/// A place further than this from a whole frame lies between two: a fast limb is then where neither has it.
+const ON_A_FRAME: f32 = 0.05;
 
-/// Old frames a new one at `f` may be: one, or two between which it lies.
-fn allowed(f: f32, frames: usize) -> Vec<usize> {
-    let last = (frames - 1) as f32;
-    let mut out: Vec<usize> = [f - BETWEEN, f + BETWEEN]
-        .iter()
-        .map(|v| v.round().clamp(0.0, last) as usize)
-        .collect();
-    out.dedup();
-    out
+/// The neighbour of `here`, the frame nearest to the place `f`, towards which that lies, if it lies between the two.
+fn toward(f: f32, here: usize, frames: usize) -> Option<usize> {
+    let aside = f - here as f32;
+    if aside.abs() <= ON_A_FRAME {
+        None
+    } else if aside < 0.0 {
+        here.checked_sub(1)
+    } else {
+        Some(here + 1).filter(|&j| j < frames)
+    }
 }
 
 fn signs(
@@ -123,10 +124,9 @@ fn signs(
 ) -> Signs {
     let n = old.len();
     let here = (f.round().max(0.0) as usize).min(n - 1);
-    let allowed = allowed(f, n);
-    let around = [here, here.saturating_sub(1), (here + 1).min(n - 1)];
-    let mut wanted: Vec<usize> = around.iter().chain(&allowed).copied().collect();
-    wanted.sort_unstable();
+    let (before, after) = (here.saturating_sub(1), (here + 1).min(n - 1));
+    let toward = toward(f, here, n);
+    let mut wanted = vec![before, here, after];
     wanted.dedup();
     shapes.prepare(&wanted, |j| contrast(old.reel, j));
     let back = new.map(i).inverse();
@@ -140,14 +140,16 @@ fn signs(
     let plane = |j: usize| moved.get(&j).map_or(&empty, Cow::as_ref);
     let near = Nearby {
         here: plane(here),
-        before: plane(around[1]),
-        after: plane(around[2]),
-        toward: allowed.iter().find(|&&j| j != here).map(|&j| plane(j)),
+        before: plane(before),
+        after: plane(after),
+        toward: toward.map(plane),
     };
     let shape = compare(&contrast(new.reel, i), &near, &seen);
     let colour = match tints {
         None => shape.residual,
         Some(tints) => {
+            let mut allowed: Vec<usize> = toward.into_iter().chain([here]).collect();
+            allowed.sort_unstable();
             classes.prepare(&allowed, |j| tints.old.classes(old, j));
             let moved: Vec<Cow<'_, [u8]>> = allowed
                 .iter()

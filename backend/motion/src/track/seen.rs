@@ -54,8 +54,11 @@ impl Seen<'_> {
         if self.halvings == 0 {
             return frame;
         }
-        let levels = frame.pyramid.levels.len();
-        self.shift(&mut frame.pyramid, levels);
+        let levels = &mut frame.pyramid.levels;
+        for _ in 0..self.halvings {
+            levels.extend(levels.last().map(half));
+        }
+        levels.drain(..self.halvings);
         frame.soft = frame.pyramid.levels[0].clone();
         frame.soft.blur(&frame.pyramid.levels[0]);
         for colour in [&mut frame.red, &mut frame.yellow] {
@@ -66,23 +69,18 @@ impl Seen<'_> {
         frame
     }
 
-    /// Leaves out the finest levels, and makes coarser ones until there are `levels`.
-    fn shift(&self, pyramid: &mut Pyramid, levels: usize) {
-        pyramid
-            .levels
-            .drain(..self.halvings.min(pyramid.levels.len() - 1));
-        while let Some(last) = pyramid.levels.last()
-            && pyramid.levels.len() < levels
-        {
-            pyramid.levels.push(half(last));
-        }
+    /// What [`Seen::light_over`] writes over.
+    pub(crate) fn blank_light(&self, levels: usize) -> Pyramid {
+        let mut light = self.clip.blank_light(levels + self.halvings);
+        light.levels.drain(..self.halvings);
+        light
     }
 
     /// The lightness of frame `index` alone, in so many levels.
     pub(crate) fn light(&self, index: usize, levels: usize) -> Result<Pyramid, TraceError> {
         let mut light = self.clip.blank_light(levels + self.halvings);
         self.clip.light(index, &mut light)?;
-        self.shift(&mut light, levels);
+        light.levels.drain(..self.halvings);
         Ok(light)
     }
 

@@ -58,7 +58,7 @@ pub(crate) fn settle(
         .iter()
         .map(|(_, places)| vec![None; places.len()])
         .collect();
-    let mut frame = clip.clip.blank_light(LEVELS);
+    let mut frame = clip.blank_light(LEVELS);
     for t in 0..clip.len() {
         let wanted = |(_, places): &Path<'_>| {
             places[t].evidence.fit.is_some() && places[t].evidence.frames > 0
