@@ -16,6 +16,8 @@ use std::path::{Path, PathBuf};
 
 use uuid::Uuid;
 
+use crate::linger::once_free;
+
 const LOCK: &str = "lock";
 const CURRENT: &str = "current";
 const CURRENT_NEXT: &str = "current.next";
@@ -58,7 +60,8 @@ impl Folder {
             .write(true)
             .open(root.join(LOCK))
             .map_err(fault)?;
-        match lock.try_lock() {
+        let taken = |error: &TryLockError| matches!(error, TryLockError::WouldBlock);
+        match once_free(|| lock.try_lock(), taken) {
             Ok(()) => Ok(Self {
                 root: root.to_owned(),
                 _lock: lock,

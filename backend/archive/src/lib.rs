@@ -19,6 +19,7 @@ mod cursor;
 mod document;
 mod folder;
 mod fragments;
+mod linger;
 mod live;
 pub mod query;
 mod rank;

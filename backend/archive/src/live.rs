@@ -7,6 +7,7 @@ use std::sync::{Mutex, PoisonError};
 use serde::{Deserialize, Serialize};
 use tantivy::collector::Count;
 use tantivy::directory::MmapDirectory;
+use tantivy::directory::error::LockError;
 use tantivy::indexer::IndexWriterOptions;
 use tantivy::query::AllQuery;
 use tantivy::{
@@ -14,6 +15,7 @@ use tantivy::{
 };
 
 use crate::document::Change;
+use crate::linger::once_free;
 use crate::rank::Best;
 use crate::schema::{Fields, VERSION, schema, set_tokenizers};
 
@@ -69,6 +71,10 @@ struct Stamp {
     version: u32,
     source: String,
     position: u64,
+}
+
+fn is_taken(error: &TantivyError) -> bool {
+    matches!(error, TantivyError::LockFailure(LockError::LockBusy, _))
 }
 
 /// An index that can be searched and written.
@@ -149,7 +155,10 @@ impl Live {
                 .reader_builder()
                 .reload_policy(ReloadPolicy::Manual)
                 .try_into()?,
-            writer: Mutex::new(index.writer_with_options(options)?),
+            writer: Mutex::new(once_free(
+                || index.writer_with_options(options.clone()),
+                is_taken,
+            )?),
             position: Mutex::new(position),
         })
     }

@@ -152,3 +152,27 @@ fn a_copy_torn_by_writing_is_whole_or_says_that_it_is_not() {
         is_over.store(true, Ordering::Relaxed);
     });
 }
+
+#[test]
+fn programs_started_meanwhile_hold_no_lock_of_ours() {
+    let folder = folder();
+    let is_over = AtomicBool::new(false);
+    std::thread::scope(|scope| {
+        for _ in 0..2 {
+            scope.spawn(|| {
+                while !is_over.load(Ordering::Relaxed) {
+                    Command::new("true").status().unwrap();
+                }
+            });
+        }
+        drop(Archive::open(folder.path(), SOURCE).unwrap().0);
+        let opened = (0..100u64).try_for_each(|round| {
+            let (archive, _) = Archive::open(folder.path(), SOURCE).map_err(|e| e.to_string())?;
+            let mut rebuild = archive.rebuild(SOURCE).map_err(|e| e.to_string())?;
+            rebuild.add(&step(round + 1)).map_err(|e| e.to_string())?;
+            rebuild.finish(round + 1).map_err(|e| e.to_string())
+        });
+        is_over.store(true, Ordering::Relaxed);
+        assert_eq!(opened, Ok(()));
+    });
+}
