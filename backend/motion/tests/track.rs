@@ -453,23 +453,45 @@ fn the_caller_is_told_and_may_stop_it() {
     assert_eq!(stopped, Err(TraceError::Stopped));
 }
 
+/// Follows a disc from the first frame to the last and from there back: how far from its click it ends, and the lesser
+/// confidence of the two ways. None where the disc is hidden on the first frame.
+fn forth_and_back(seed: u32) -> Option<(f64, f64)> {
+    let scene = Scene::drawn(seed, 3, 0.15);
+    let clip = scene.clip(20);
+    let start = scene.click(0, 0);
+    if scene.hidden(0, 0.0) {
+        return None;
+    }
+    let end = traced(&clip, &[vec![start]])[0].points[19];
+    let turn = Click {
+        frame: 19,
+        x: end.x,
+        y: end.y,
+    };
+    let home = traced(&clip, &[vec![turn]])[0].points[0];
+    let apart = (home.x - start.x).hypot(home.y - start.y);
+    Some((apart, end.confidence.min(home.confidence)))
+}
+
+/// Sure from .9 on, most come home to half a pixel (94 of 100 in 1,900 scenes; these are too few to hold it to that).
+#[test]
+fn most_that_are_sure_come_home() {
+    let ways: Vec<(f64, f64)> = (0..50).filter_map(forth_and_back).collect();
+    let sure: Vec<f64> = ways.iter().filter(|w| w.1 > 0.9).map(|w| w.0).collect();
+    let home = sure.iter().filter(|apart| **apart <= 0.5).count();
+    assert!(sure.len() >= 18, "only {} are sure", sure.len());
+    assert!(20 * home >= 17 * sure.len(), "{home} of {}", sure.len());
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(6))]
 
-    /// From a sure place far from the click, tracing back comes home.
+    /// From .98 on a place is sure because the click's own picture was found there, so all come home.
     #[test]
     fn forth_and_back_meets_where_it_began(seed in 0u32..10_000) {
-        let scene = Scene::drawn(seed, 3, 0.15);
-        let clip = scene.clip(20);
-        let start = scene.click(0, 0);
-        prop_assume!(!scene.hidden(0, 0.0));
-        let forth = &traced(&clip, &[vec![start]])[0];
-        let end = forth.points[19];
-        prop_assume!(end.confidence > 0.95);
-        let back = &traced(&clip, &[vec![Click { frame: 19, x: end.x, y: end.y }]])[0];
-        let home = back.points[0];
-        prop_assume!(home.confidence > 0.95);
-        let apart = (home.x - start.x).hypot(home.y - start.y);
+        let way = forth_and_back(seed);
+        prop_assume!(way.is_some_and(|way| way.1 > 0.98));
+        let apart = way.map_or(0.0, |way| way.0);
         prop_assert!(apart <= 0.5, "{apart} px");
     }
 

@@ -17,6 +17,8 @@ pub struct Clip {
     work: (usize, usize),
     tables: Tables,
     frames: usize,
+    /// Where a frame is written before it is put on the shelf.
+    room: Frame,
     shelf: Box<dyn Shelf + Send + Sync>,
 }
 
@@ -46,10 +48,12 @@ impl Clip {
         let (width, height) = (width.max(1), height.max(1));
         let scale = longer_side_px.max(16) as f64 / width.max(height) as f64;
         let side = |v: usize| ((v as f64 * scale).round() as usize).max(16);
+        let work = (side(width), side(height));
         Self {
             width,
             height,
-            work: (side(width), side(height)),
+            work,
+            room: Frame::blank(work),
             tables: Tables::new(),
             frames: 0,
             shelf,
@@ -91,8 +95,10 @@ impl Clip {
             let got = rgb.len();
             return Err(TraceError::FrameSize { got, wanted });
         }
-        let frame = self.tables.frame(rgb, width, height);
-        self.shelf.put(&frame.bytes).map_err(TraceError::Shelf)?;
+        self.tables.convert(rgb, width, &mut self.room);
+        self.shelf
+            .put(&self.room.bytes)
+            .map_err(TraceError::Shelf)?;
         self.frames += 1;
         Ok(())
     }
@@ -147,11 +153,10 @@ impl Clip {
 
     /// Frame `index` ready to be looked at, written over another.
     pub(crate) fn prepare(&self, index: usize, prepared: &mut Prepared) -> Result<(), TraceError> {
-        let mut frame = Frame::blank(self.work);
         self.shelf
-            .get(index, &mut frame.bytes)
+            .get(index, &mut prepared.read.bytes)
             .map_err(TraceError::Shelf)?;
-        let [light, red, yellow] = frame.parts();
+        let [light, red, yellow] = prepared.read.parts();
         bytes(light, 0.0, &mut prepared.pyramid.levels[0]);
         prepared.soft.blur(&prepared.pyramid.levels[0]);
         prepared.pyramid.levels[1].thin(&prepared.soft);
@@ -168,6 +173,7 @@ impl Clip {
             soft: Level::new(self.work.0, self.work.1),
             red: pyramid.levels[0].half_size(),
             yellow: pyramid.levels[0].half_size(),
+            read: Frame::blank(self.work),
             pyramid,
         }
     }
@@ -224,6 +230,8 @@ pub(crate) struct Prepared {
     pub(crate) red: Level,
     /// b* at half size.
     pub(crate) yellow: Level,
+    /// The bytes it was made of.
+    read: Frame,
 }
 
 /// What lightness counts against colour, and the byte's scale: 255 stands for L* = 100.
@@ -245,145 +253,129 @@ impl Prepared {
 /// Tables from sRGB bytes to L*a*b* (CIE 15; sRGB: IEC 61966-2-1; D65 white).
 #[derive(Debug, Clone)]
 struct Tables {
-    linear: Vec<f32>,
+    /// What a byte of red, of green and of blue adds to a pixel's [`Xyz`].
+    shares: Box<[[Xyz; 256]; 3]>,
     /// The function f of CIE L*a*b* over 0 to 1.
     curve: Vec<f32>,
     /// L* as a byte over luminance 0 to 1.
     light: Vec<u8>,
 }
 
-const CURVE: usize = 1 << 14;
+/// X, Y and Z over those of white in one word, so that pixels are added up all three at once: [`FIELD`] bits each, X in the
+/// highest. 1 is 2^[`UNIT`]; four pixels fit.
+type Xyz = u64;
+
+const FIELD: u32 = 21;
+const UNIT: u32 = 17;
+
+/// X, Y and Z over those of white of linear red, green and blue (ITU-R BT.709 primaries).
+const TO_XYZ: [[f64; 3]; 3] = [
+    [
+        0.412_453 / 0.950_456,
+        0.357_580 / 0.950_456,
+        0.180_423 / 0.950_456,
+    ],
+    [0.212_671, 0.715_160, 0.072_169],
+    [
+        0.019_334 / 1.088_754,
+        0.119_193 / 1.088_754,
+        0.950_227 / 1.088_754,
+    ],
+];
+
+/// Steps of the curve between 0 and 1, as a power of two; it goes on to 2, so that no place needs a check.
+const CURVE: u32 = 14;
+const PLACES: usize = 2 << CURVE;
+
+/// The place in a table of X (0), Y (1) or Z (2) of 2^`pixels` pixels added up.
+#[inline(always)]
+fn place(sum: Xyz, which: u32, pixels: u32) -> usize {
+    let less = UNIT + pixels - CURVE;
+    let value = (sum >> (FIELD * (2 - which))) & ((1 << FIELD) - 1);
+    ((value + (1 << (less - 1))) >> less) as usize % PLACES
+}
 
 impl Tables {
     fn new() -> Self {
-        let linear = |byte: u16| {
-            let v = f32::from(byte) / 255.0;
+        let linear = |byte: usize| {
+            let v = byte as f64 / 255.0;
             if v <= 0.04045 {
                 v / 12.92
             } else {
                 ((v + 0.055) / 1.055).powf(2.4)
             }
         };
+        let share = |channel: usize, byte: usize| {
+            TO_XYZ.iter().fold(0, |all, shares| {
+                let value = shares[channel] * linear(byte) * f64::from(1 << UNIT);
+                all << FIELD | value.round() as Xyz
+            })
+        };
         let curve = |i: usize| {
-            let t = i as f32 / CURVE as f32;
+            let t = i as f32 / (1 << CURVE) as f32;
             if t > 0.008_856 {
                 t.cbrt()
             } else {
                 7.787 * t + 16.0 / 116.0
             }
         };
-        let curve: Vec<f32> = (0..=CURVE).map(curve).collect();
+        let curve: Vec<f32> = (0..PLACES).map(curve).collect();
         let light = |f: &f32| ((116.0 * f - 16.0) * 2.55 + 0.5) as u8;
         Self {
-            linear: (0..256).map(linear).collect(),
+            shares: Box::new([0, 1, 2].map(|c| std::array::from_fn(|byte| share(c, byte)))),
             light: curve.iter().map(light).collect(),
             curve,
         }
     }
 
-    fn frame(&self, rgb: &[u8], width: usize, height: usize) -> Frame {
-        let half = (width.div_ceil(2), height.div_ceil(2));
-        let mut frame = Frame::blank((width, height));
+    /// Writes a picture of red, green and blue bytes as a frame of the same size.
+    fn convert(&self, rgb: &[u8], width: usize, frame: &mut Frame) {
+        let half = width.div_ceil(2);
         let [light, red, yellow] = frame.parts_mut();
-        let mut light = light.chunks_exact_mut(width);
         let colours = red
-            .chunks_exact_mut(half.0)
-            .zip(yellow.chunks_exact_mut(half.0));
-        let mut rows = [Linear::for_width(width), Linear::for_width(width)];
-        let mut places = vec![0; width];
-        let mut halves = [0, 1, 2].map(|_| vec![0; half.0]);
-        for (y, (red, yellow)) in colours.enumerate() {
-            for (k, row) in rows.iter_mut().enumerate() {
-                let from = (2 * y + k).min(height - 1);
-                row.read(&rgb[from * width * 3..][..width * 3], &self.linear);
-                if 2 * y + k < height
-                    && let Some(light) = light.next()
-                {
-                    luminances(row, &mut places);
-                    for (light, &at) in light.iter_mut().zip(&places) {
-                        *light = self.light[at as usize];
-                    }
-                }
+            .chunks_exact_mut(half)
+            .zip(yellow.chunks_exact_mut(half));
+        let pairs = rgb.chunks(2 * 3 * width).zip(light.chunks_mut(2 * width));
+        // The last pixel and the last row stand twice where their number is odd.
+        let mut rows = [vec![0; 2 * half], vec![0; 2 * half]];
+        for ((rgb, light), (red, yellow)) in pairs.zip(colours) {
+            let [above, below] = &mut rows;
+            self.add_up(&rgb[..3 * width], above);
+            self.add_up(&rgb[rgb.len() - 3 * width..], below);
+            for (light, row) in light.chunks_exact_mut(width).zip(&rows) {
+                self.lights(row, light);
             }
-            halved(&rows, &mut halves);
-            let f = |at: u32| self.curve[at as usize];
-            let [x, y, z] = &halves;
-            for (i, (red, yellow)) in red.iter_mut().zip(yellow).enumerate() {
-                let (x, y, z) = (f(x[i]), f(y[i]), f(z[i]));
-                *red = nearest(500.0 * (x - y) + 128.0) as u8;
-                *yellow = nearest(200.0 * (y - z) + 128.0) as u8;
-            }
-        }
-        frame
-    }
-}
-
-/// A row of linear red, green and blue, 0 to 1; the last pixel stands twice where their number is odd.
-struct Linear {
-    channels: [Vec<f32>; 3],
-}
-
-impl Linear {
-    fn for_width(width: usize) -> Self {
-        Self {
-            channels: [0, 1, 2].map(|_| vec![0.0; width.next_multiple_of(2)]),
+            self.colours(&rows, red, yellow);
         }
     }
 
-    fn read(&mut self, rgb: &[u8], linear: &[f32]) {
-        let [red, green, blue] = &mut self.channels;
-        let out = red.iter_mut().zip(green).zip(blue);
-        for (((r, g), b), pixel) in out.zip(rgb.chunks_exact(3)) {
-            *r = linear[usize::from(pixel[0])];
-            *g = linear[usize::from(pixel[1])];
-            *b = linear[usize::from(pixel[2])];
+    fn add_up(&self, rgb: &[u8], row: &mut [Xyz]) {
+        let [red, green, blue] = &*self.shares;
+        let pixels = rgb.as_chunks::<3>().0;
+        for (xyz, &[r, g, b]) in row.iter_mut().zip(pixels) {
+            *xyz = red[usize::from(r)] + green[usize::from(g)] + blue[usize::from(b)];
         }
-        let width = rgb.len() / 3;
-        for channel in &mut self.channels {
-            let last = channel.len() - 1;
-            channel.copy_within(width - 1..width, last);
+        let last = row.len() - 1;
+        row[last] = row[pixels.len() - 1];
+    }
+
+    fn lights(&self, row: &[Xyz], light: &mut [u8]) {
+        let table = &self.light[..PLACES];
+        for (light, &xyz) in light.iter_mut().zip(row) {
+            *light = table[place(xyz, 1, 0)];
         }
     }
-}
 
-/// The shares of red, green and blue in luminance.
-const LUMINANCE: [f32; 3] = [0.212_671, 0.715_160, 0.072_169];
-
-wide! {
-    /// The luminance of each pixel of a row as a place in [`Tables::light`].
-    fn luminances(row: &Linear, places: &mut [u32]) = luminances_here
-}
-
-#[inline(always)]
-fn luminances_here(row: &Linear, places: &mut [u32]) {
-    let [red, green, blue] = row.channels.each_ref().map(|c| &c[..places.len()]);
-    for (i, place) in places.iter_mut().enumerate() {
-        let y = LUMINANCE[0] * red[i] + LUMINANCE[1] * green[i] + LUMINANCE[2] * blue[i];
-        *place = nearest((y * CURVE as f32).max(0.0).min(CURVE as f32));
-    }
-}
-
-wide! {
-    /// The mean of each four pixels of two rows, X, Y and Z over those of white, as places in [`Tables::curve`].
-    fn halved(rows: &[Linear; 2], places: &mut [Vec<u32>; 3]) = halved_here
-}
-
-#[inline(always)]
-fn halved_here(rows: &[Linear; 2], places: &mut [Vec<u32>; 3]) {
-    let [x, y, z] = places;
-    let n = x.len();
-    let (y, z) = (&mut y[..n], &mut z[..n]);
-    let [above, below] = rows
-        .each_ref()
-        .map(|row| row.channels.each_ref().map(|c| &c.as_chunks::<2>().0[..n]));
-    let place = |t: f32| nearest((t * CURVE as f32).max(0.0).min(CURVE as f32));
-    for i in 0..n {
-        let mean =
-            |c: usize| 0.25 * (above[c][i][0] + above[c][i][1] + below[c][i][0] + below[c][i][1]);
-        let [r, g, b] = [mean(0), mean(1), mean(2)];
-        x[i] = place((0.412_453 * r + 0.357_580 * g + 0.180_423 * b) / 0.950_456);
-        y[i] = place(LUMINANCE[0] * r + LUMINANCE[1] * g + LUMINANCE[2] * b);
-        z[i] = place((0.019_334 * r + 0.119_193 * g + 0.950_227 * b) / 1.088_754);
+    fn colours(&self, rows: &[Vec<Xyz>; 2], red: &mut [u8], yellow: &mut [u8]) {
+        let table = &self.curve[..PLACES];
+        let [above, below] = rows.each_ref().map(|row| row.as_chunks::<2>().0);
+        let squares = above.iter().zip(below);
+        for ((red, yellow), ([a, b], [c, d])) in red.iter_mut().zip(yellow).zip(squares) {
+            let sum = a + b + c + d;
+            let [x, y, z] = [0, 1, 2].map(|which| table[place(sum, which, 2)]);
+            *red = nearest(500.0 * (x - y) + 128.0) as u8;
+            *yellow = nearest(200.0 * (y - z) + 128.0) as u8;
+        }
     }
 }
 

@@ -82,45 +82,54 @@ impl Field {
     }
 }
 
+/// A row of a patch, and a value for each of its pixels.
+type Row = [f32; SIDE];
+type Square = [Row; SIDE];
+
 /// A patch of the first picture with its gradients; means are taken out.
 struct Patch {
     left: usize,
     top: usize,
-    value: [f32; SIDE * SIDE],
-    across: [f32; SIDE * SIDE],
-    down: [f32; SIDE * SIDE],
+    value: Square,
+    across: Square,
+    down: Square,
     inverse: [f32; 3],
 }
 
 impl Patch {
     #[inline(always)]
     fn cut(level: &Level, left: usize, top: usize) -> Self {
+        let nothing = [[0.0; SIDE]; SIDE];
         let mut patch = Self {
             left,
             top,
-            value: [0.0; SIDE * SIDE],
-            across: [0.0; SIDE * SIDE],
-            down: [0.0; SIDE * SIDE],
+            value: nothing,
+            across: nothing,
+            down: nothing,
             inverse: [0.0; 3],
         };
-        let (mut xx, mut xy, mut yy) = (0.1, 0.0, 0.1);
+        let [mut xx, mut xy, mut yy] = [[0.0; SIDE]; 3];
+        let row = |y: usize| row_of::<{ SIDE + 2 }>(level, left + RIM - 1, top + RIM + y - 1);
+        let [mut above, mut own] = [row(0), row(1)];
         for y in 0..SIDE {
-            let start = level.index(left as isize, (top + y) as isize);
+            let below = row(y + 2);
+            let [mut gx, mut gy] = [[0.0; SIDE]; 2];
             for x in 0..SIDE {
-                let (at, i) = (start + x, y * SIDE + x);
-                let gx = 0.5 * (level.data[at + 1] - level.data[at - 1]);
-                let gy = 0.5 * (level.data[at + level.stride] - level.data[at - level.stride]);
-                patch.value[i] = level.data[at];
-                patch.across[i] = gx;
-                patch.down[i] = gy;
-                xx += gx * gx;
-                xy += gx * gy;
-                yy += gy * gy;
+                patch.value[y][x] = own[x + 1];
+                gx[x] = 0.5 * (own[x + 2] - own[x]);
+                gy[x] = 0.5 * (below[x + 1] - above[x + 1]);
+                xx[x] += gx[x] * gx[x];
+                xy[x] += gx[x] * gy[x];
+                yy[x] += gy[x] * gy[x];
             }
+            (patch.across[y], patch.down[y]) = (gx, gy);
+            (above, own) = (own, below);
         }
         for values in [&mut patch.value, &mut patch.across, &mut patch.down] {
             take_out_mean(values);
         }
+        let [xx, xy, yy] = [xx, xy, yy].map(|columns| columns.iter().sum::<f32>());
+        let (xx, yy) = (xx + LEAST, yy + LEAST);
         let determinant = xx * yy - xy * xy;
         patch.inverse = [yy, -xy, xx].map(|v| v / determinant);
         patch
@@ -128,30 +137,29 @@ impl Patch {
 
     /// The second picture under the patch moved by `by`, less the patch; means are not taken out.
     #[inline(always)]
-    fn off(&self, level: &Level, by: [f32; 2]) -> [f32; SIDE * SIDE] {
-        let mut off = [0.0; SIDE * SIDE];
-        let x = (self.left as f32 + by[0])
-            .max(-16.0)
-            .min((level.width + 8) as f32);
-        let y = (self.top as f32 + by[1])
-            .max(-16.0)
-            .min((level.height + 8) as f32);
-        // Counted from the rim's corner, so that cutting is rounding down.
-        let (x, y) = (x + RIM as f32, y + RIM as f32);
-        let ((x0, u), (y0, v)) = (split(x), split(y));
-        let corner = y0 * level.stride + x0;
-        for (row, (off, value)) in off
-            .chunks_exact_mut(SIDE)
-            .zip(self.value.chunks_exact(SIDE))
-            .enumerate()
-        {
-            let top = &level.data[corner + row * level.stride..][..=SIDE];
-            let bottom = &level.data[corner + (row + 1) * level.stride..][..=SIDE];
+    fn off(&self, level: &Level, by: [f32; 2]) -> Square {
+        let place = |start: usize, by: f32, size: usize| {
+            // Counted from the rim's corner, so that cutting is rounding down.
+            split((start as f32 + by).max(-16.0).min((size + 8) as f32) + RIM as f32)
+        };
+        let (x, u) = place(self.left, by[0], level.width);
+        let (y, v) = place(self.top, by[1], level.height);
+        let row = |y: usize| {
+            let row = row_of::<{ SIDE + 1 }>(level, x, y);
+            let mut out = [0.0; SIDE];
             for i in 0..SIDE {
-                let a = top[i] + u * (top[i + 1] - top[i]);
-                let b = bottom[i] + u * (bottom[i + 1] - bottom[i]);
-                off[i] = a + v * (b - a) - value[i];
+                out[i] = row[i] + u * (row[i + 1] - row[i]);
             }
+            out
+        };
+        let mut off = [[0.0; SIDE]; SIDE];
+        let mut above = row(y);
+        for (k, (off, value)) in off.iter_mut().zip(&self.value).enumerate() {
+            let below = row(y + k + 1);
+            for i in 0..SIDE {
+                off[i] = above[i] + v * (below[i] - above[i]) - value[i];
+            }
+            above = below;
         }
         off
     }
@@ -160,8 +168,7 @@ impl Patch {
     #[inline(always)]
     fn error(&self, level: &Level, by: [f32; 2]) -> f32 {
         let off = self.off(level, by);
-        let squares = summed(|i| off[i] * off[i]);
-        squares - summed(|i| off[i]).powi(2) / (SIDE * SIDE) as f32
+        summed(&off, &off) - summed(&off, &ONES).powi(2) / (SIDE * SIDE) as f32
     }
 
     /// The best move near `start`, or `start` when the search runs away.
@@ -171,8 +178,8 @@ impl Patch {
         for _ in 0..STEPS {
             let off = self.off(level, by);
             // The gradients' means are 0, so that of the difference says nothing.
-            let bx = summed(|i| off[i] * self.across[i]);
-            let by_ = summed(|i| off[i] * self.down[i]);
+            let bx = summed(&off, &self.across);
+            let by_ = summed(&off, &self.down);
             let [xx, xy, yy] = self.inverse;
             let step = [xx * bx + xy * by_, xy * bx + yy * by_];
             by = [by[0] - step[0], by[1] - step[1]];
@@ -189,25 +196,38 @@ impl Patch {
     }
 }
 
+/// `N` values of a level's data from column `x` of row `y` on, the rim counted; 0 past its end.
+#[inline(always)]
+fn row_of<const N: usize>(level: &Level, x: usize, y: usize) -> [f32; N] {
+    let row = level.data.get(y * level.stride + x..);
+    row.and_then(|row| row.first_chunk().copied())
+        .unwrap_or([0.0; N])
+}
+
+/// Added to the squared gradients, so that a plain patch stays where it is.
+const LEAST: f32 = 0.1;
+
+const ONES: Square = [[1.0; SIDE]; SIDE];
+
 /// A step this short ends the search of a patch, in pixels.
 const ENOUGH: f32 = 0.03;
 
-/// The sum of a value for each pixel of a patch, a column each at first.
+/// The sum of products, a column each at first.
 #[inline(always)]
-fn summed(value: impl Fn(usize) -> f32) -> f32 {
+fn summed(a: &Square, b: &Square) -> f32 {
     let mut columns = [0.0; SIDE];
-    for row in 0..SIDE {
-        for (x, sum) in columns.iter_mut().enumerate() {
-            *sum += value(row * SIDE + x);
+    for (a, b) in a.iter().zip(b) {
+        for x in 0..SIDE {
+            columns[x] += a[x] * b[x];
         }
     }
     columns.iter().sum()
 }
 
 #[inline(always)]
-fn take_out_mean(values: &mut [f32; SIDE * SIDE]) {
-    let mean = summed(|i| values[i]) / (SIDE * SIDE) as f32;
-    for value in values {
+fn take_out_mean(values: &mut Square) {
+    let mean = summed(values, &ONES) / (SIDE * SIDE) as f32;
+    for value in values.as_flattened_mut() {
         *value -= mean;
     }
 }
@@ -258,19 +278,23 @@ fn starts(size: usize) -> Vec<usize> {
     starts
 }
 
-/// Weighted sums of the moves of the patches over each pixel.
+/// Weighted sums of the moves of the patches over each pixel: across, down and the weights, with room for a patch at the
+/// right and below.
 struct Gathered {
     width: usize,
     height: usize,
-    sums: Vec<[f32; 3]>,
+    stride: usize,
+    sums: [Vec<f32>; 3],
 }
 
 impl Gathered {
     fn new(width: usize, height: usize) -> Self {
+        let stride = width + SIDE;
         Self {
             width,
             height,
-            sums: vec![[0.0; 3]; width * height],
+            stride,
+            sums: [0, 1, 2].map(|_| vec![0.0; stride * (height + SIDE)]),
         }
     }
 
@@ -278,26 +302,36 @@ impl Gathered {
     fn add(&mut self, patch: &Patch, level: &Level, by: [f32; 2]) {
         let mut off = patch.off(level, by);
         take_out_mean(&mut off);
-        for (i, off) in off.iter().enumerate() {
-            let (x, y) = (patch.left + i % SIDE, patch.top + i / SIDE);
-            if x < self.width && y < self.height {
-                let weight = 1.0 / off.abs().max(1.0);
-                let sum = &mut self.sums[y * self.width + x];
-                *sum = [
-                    sum[0] + weight * by[0],
-                    sum[1] + weight * by[1],
-                    sum[2] + weight,
-                ];
+        for (y, off) in off.iter().enumerate() {
+            let weights = off.map(|off| 1.0 / off.abs().max(1.0));
+            let start = (patch.top + y) * self.stride + patch.left;
+            for (sums, by) in self.sums.iter_mut().zip([by[0], by[1], 1.0]) {
+                let Some(row) = sums.get_mut(start..start + SIDE) else {
+                    continue;
+                };
+                for (sum, weight) in row.iter_mut().zip(weights) {
+                    *sum += weight * by;
+                }
             }
         }
     }
 
     fn spread(self) -> Field {
-        let mean = |[x, y, w]: [f32; 3]| if w > 0.0 { [x / w, y / w] } else { [0.0; 2] };
+        let mut moves = Vec::with_capacity(self.width * self.height);
+        for y in 0..self.height {
+            let own = y * self.stride..y * self.stride + self.width;
+            let [x, y, weight] = self.sums.each_ref().map(|sums| &sums[own.clone()]);
+            let sums = x.iter().zip(y).zip(weight);
+            moves.extend(sums.map(
+                |((x, y), w)| {
+                    if *w > 0.0 { [x / w, y / w] } else { [0.0; 2] }
+                },
+            ));
+        }
         Field {
             width: self.width,
             height: self.height,
-            moves: self.sums.into_iter().map(mean).collect(),
+            moves,
         }
     }
 }

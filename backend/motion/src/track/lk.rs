@@ -15,6 +15,9 @@ const MOST_SIDE: usize = 21;
 pub struct LkOptions {
     /// Side of the square window in pixels, odd, 3 to 21. Default 17.
     pub window_px: usize,
+    /// How fast pixels count less away from the window's middle: the sigma of a Gaussian, in pixels. Default infinite, as
+    /// Bouguet has it: all count alike.
+    pub focus_px: f32,
     /// Levels of the pyramid used, at least 1. Default 4.
     pub levels: usize,
     /// Most steps of the iteration on a level. Default 20.
@@ -30,6 +33,7 @@ impl Default for LkOptions {
     fn default() -> Self {
         Self {
             window_px: 17,
+            focus_px: f32::INFINITY,
             levels: 4,
             steps: 20,
             precision_px: 0.01,
@@ -125,8 +129,11 @@ wide! {
     fn find(window: &Window, level: &Level, start: [f32; 2], options: &LkOptions) -> Option<[f32; 2]> = Window::find
 }
 
-/// Numbers of a window.
-const AREA: usize = MOST_SIDE * LANES;
+/// A row of a window.
+type Row = [f32; LANES];
+
+/// A window's picture with a pixel more on every side.
+type Wide = [[f32; LANES + 2]; MOST_SIDE + 2];
 
 /// The part of a picture around a point, with its gradients and the inverse of their matrix; a row takes [`LANES`] numbers.
 ///
@@ -135,21 +142,34 @@ struct Window {
     side: usize,
     /// Whether it says anything.
     good: bool,
-    value: [f32; AREA],
-    across: [f32; AREA],
-    down: [f32; AREA],
+    /// How much each pixel counts; 0 past the side.
+    weight: [Row; MOST_SIDE],
+    value: [Row; MOST_SIDE],
+    /// Gradients times the weight.
+    across: [Row; MOST_SIDE],
+    down: [Row; MOST_SIDE],
     /// xx, xy and yy of the inverse.
     inverse: [f32; 3],
 }
 
 impl Window {
     fn new(options: &LkOptions) -> Self {
+        let side = (options.window_px | 1).clamp(3, MOST_SIDE);
+        let one = |i: usize| {
+            let away = (i as f32 - (side / 2) as f32) / options.focus_px;
+            if i < side {
+                (-0.5 * away * away).exp()
+            } else {
+                0.0
+            }
+        };
         Self {
-            side: (options.window_px | 1).clamp(3, MOST_SIDE),
+            side,
             good: false,
-            value: [0.0; AREA],
-            across: [0.0; AREA],
-            down: [0.0; AREA],
+            weight: std::array::from_fn(|y| std::array::from_fn(|x| one(y) * one(x))),
+            value: [[0.0; LANES]; MOST_SIDE],
+            across: [[0.0; LANES]; MOST_SIDE],
+            down: [[0.0; LANES]; MOST_SIDE],
             inverse: [0.0; 3],
         }
     }
@@ -157,77 +177,59 @@ impl Window {
     /// Becomes the window around `point`; it is good unless the point stands too far outside or the window is too flat.
     #[inline(always)]
     fn cut(&mut self, level: &Level, point: [f32; 2], flat: f32) {
-        let mut wide = [0.0; AREA + 2 * LANES];
+        let mut wide = [[0.0; LANES + 2]; MOST_SIDE + 2];
         self.good = self.read(level, point, &mut wide).is_some();
         if self.good {
-            self.differentiate(&wide);
-            self.good = self.invert(flat);
+            let matrix = self.differentiate(&wide);
+            self.good = self.invert(matrix, flat);
         }
     }
 
     /// The picture around `point`, a pixel more on every side.
     #[inline(always)]
-    fn read(
-        &self,
-        level: &Level,
-        point: [f32; 2],
-        wide: &mut [f32; AREA + 2 * LANES],
-    ) -> Option<()> {
-        let n = self.side + 2;
+    fn read(&self, level: &Level, point: [f32; 2], wide: &mut Wide) -> Option<()> {
         let (corner, [u, v]) = corner(level, point, self.side / 2, 1)?;
-        for (y, out) in wide.chunks_exact_mut(LANES).enumerate().take(n) {
-            let start = corner + y * level.stride;
-            let out = &mut out[..n];
-            let top = level.data.get(start..=start + n)?;
-            let bottom = level
-                .data
-                .get(start + level.stride..=start + level.stride + n)?;
-            for (x, out) in out.iter_mut().enumerate() {
-                let above = top[x] + u * (top[x + 1] - top[x]);
-                let below = bottom[x] + u * (bottom[x + 1] - bottom[x]);
-                *out = above + v * (below - above);
+        let mut above = between(level, corner, u)?;
+        for (y, out) in wide.iter_mut().enumerate().take(self.side + 2) {
+            let below = between(level, corner + (y + 1) * level.stride, u)?;
+            for x in 0..LANES {
+                out[x] = above[x] + v * (below[x] - above[x]);
             }
+            above = below;
         }
         Some(())
     }
 
-    /// Values and gradients by the kernel of Scharr (3 10 3 over 32), columns past the side left 0.
+    /// Values and gradients by the kernel of Scharr (3 10 3 over 32); returns xx, xy and yy of the gradients' matrix.
     #[inline(always)]
-    fn differentiate(&mut self, wide: &[f32; AREA + 2 * LANES]) {
-        let n = self.side;
-        for y in 0..n {
-            let [a, b, c] = [y, y + 1, y + 2].map(|y| &wide[y * LANES..][..n + 2]);
-            let own = y * LANES..y * LANES + n;
-            let value = &mut self.value[own.clone()];
-            let across = &mut self.across[own.clone()];
-            let down = &mut self.down[own];
-            for x in 0..n {
-                value[x] = b[x + 1];
-                across[x] =
-                    (3.0 * (a[x + 2] - a[x] + c[x + 2] - c[x]) + 10.0 * (b[x + 2] - b[x])) / 32.0;
-                down[x] = (3.0 * (c[x] - a[x] + c[x + 2] - a[x + 2])
-                    + 10.0 * (c[x + 1] - a[x + 1]))
-                    / 32.0;
+    fn differentiate(&mut self, wide: &Wide) -> [f32; 3] {
+        let [mut xx, mut xy, mut yy] = [[0.0; LANES]; 3];
+        let rows = self.value.iter_mut().zip(&mut self.across);
+        let rows = rows.zip(&mut self.down).zip(&self.weight);
+        let rows = rows.zip(wide.windows(3));
+        for ((((value, across), down), weight), around) in rows.take(self.side) {
+            let [a, b, c] = [&around[0], &around[1], &around[2]];
+            let [mut v, mut wx, mut wy] = [[0.0; LANES]; 3];
+            for x in 0..LANES {
+                v[x] = b[x + 1];
+                let corners = 3.0 * (a[x + 2] - a[x] + c[x + 2] - c[x]);
+                let gx = (corners + 10.0 * (b[x + 2] - b[x])) / 32.0;
+                let corners = 3.0 * (c[x] - a[x] + c[x + 2] - a[x + 2]);
+                let gy = (corners + 10.0 * (c[x + 1] - a[x + 1])) / 32.0;
+                wx[x] = gx * weight[x];
+                wy[x] = gy * weight[x];
+                xx[x] += wx[x] * gx;
+                xy[x] += wx[x] * gy;
+                yy[x] += wy[x] * gy;
             }
+            (*value, *across, *down) = (v, wx, wy);
         }
+        [xx, xy, yy].map(|columns| columns.iter().sum())
     }
 
     /// Inverts the gradients' matrix; false if its least eigenvalue is too small.
     #[inline(always)]
-    fn invert(&mut self, flat: f32) -> bool {
-        let [mut xx, mut xy, mut yy] = [[0.0; LANES]; 3];
-        let rows = self
-            .across
-            .chunks_exact(LANES)
-            .zip(self.down.chunks_exact(LANES));
-        for (gx, gy) in rows.take(self.side) {
-            for i in 0..LANES {
-                xx[i] += gx[i] * gx[i];
-                xy[i] += gx[i] * gy[i];
-                yy[i] += gy[i] * gy[i];
-            }
-        }
-        let [xx, xy, yy] = [xx, xy, yy].map(|columns| columns.iter().sum::<f32>());
+    fn invert(&mut self, [xx, xy, yy]: [f32; 3], flat: f32) -> bool {
         let area = (self.side * self.side) as f32;
         let least = 0.5 * (xx + yy - ((xx - yy).powi(2) + 4.0 * xy * xy).sqrt()) / area;
         let determinant = xx * yy - xy * xy;
@@ -262,26 +264,31 @@ impl Window {
     #[inline(always)]
     fn mismatch(&self, level: &Level, at: [f32; 2]) -> Option<[f32; 2]> {
         let (corner, [u, v]) = corner(level, at, self.side / 2, 0)?;
-        let [mut above, mut bx, mut by] = [[0.0; LANES]; 3];
-        let row = level.data.get(corner..=corner + LANES)?;
-        for x in 0..LANES {
-            above[x] = row[x] + u * (row[x + 1] - row[x]);
-        }
-        for y in 0..self.side {
-            let start = corner + (y + 1) * level.stride;
-            let row = level.data.get(start..=start + LANES)?;
-            let [value, gx, gy] =
-                [&self.value, &self.across, &self.down].map(|of| &of[y * LANES..][..LANES]);
+        let [mut bx, mut by] = [[0.0; LANES]; 2];
+        let mut above = between(level, corner, u)?;
+        let rows = self.value.iter().zip(&self.across).zip(&self.down);
+        for (y, ((value, gx), gy)) in rows.enumerate().take(self.side) {
+            let below = between(level, corner + (y + 1) * level.stride, u)?;
             for x in 0..LANES {
-                let below = row[x] + u * (row[x + 1] - row[x]);
-                let off = above[x] + v * (below - above[x]) - value[x];
+                let off = above[x] + v * (below[x] - above[x]) - value[x];
                 bx[x] += off * gx[x];
                 by[x] += off * gy[x];
-                above[x] = below;
             }
+            above = below;
         }
         Some([bx.iter().sum(), by.iter().sum()])
     }
+}
+
+/// The values a share `u` right of those of the level's data from `start` on; `None` past its end.
+#[inline(always)]
+fn between(level: &Level, start: usize, u: f32) -> Option<Row> {
+    let row = level.data.get(start..)?.first_chunk::<{ LANES + 1 }>()?;
+    let mut out = [0.0; LANES];
+    for x in 0..LANES {
+        out[x] = row[x] + u * (row[x + 1] - row[x]);
+    }
+    Some(out)
 }
 
 /// Whether a window with that half side around `point` still touches the picture.

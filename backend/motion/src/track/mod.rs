@@ -51,9 +51,10 @@ use seen::Seen;
 use solve::Place;
 
 /// Every tolerance of tracing.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct TraceOptions {
-    /// Following points from frame to frame.
+    /// Following points from frame to frame. Defaults as those of [`lk::LkOptions`], but `focus_px` is 6: what lies behind the
+    /// part moves otherwise.
     pub lk: lk::LkOptions,
     /// Comparing surroundings.
     pub look: LookOptions,
@@ -71,6 +72,25 @@ pub struct TraceOptions {
     pub sure: SureOptions,
     /// Taking out drift.
     pub settle: SettleOptions,
+}
+
+impl Default for TraceOptions {
+    fn default() -> Self {
+        Self {
+            lk: lk::LkOptions {
+                focus_px: 6.0,
+                ..lk::LkOptions::default()
+            },
+            look: LookOptions::default(),
+            peak: PeakOptions::default(),
+            candidate: CandidateOptions::default(),
+            fit: FitOptions::default(),
+            step: StepOptions::default(),
+            hidden: HiddenOptions::default(),
+            sure: SureOptions::default(),
+            settle: SettleOptions::default(),
+        }
+    }
 }
 
 /// Follows several parts through `clip` in one pass, one for each list of clicks (in any order, each at least one).

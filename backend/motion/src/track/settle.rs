@@ -13,6 +13,9 @@ use super::trace::TraceError;
 pub struct SettleOptions {
     /// The largest correction of a place, in pixels; 0 leaves the path as it is. Default 2.5.
     pub most_px: f32,
+    /// How fast what is around the click counts less, as the sigma of a Gaussian, in pixels: what lies behind the part moves
+    /// otherwise. Default 3.
+    pub focus_px: f32,
     /// A correction counts if following it back ends no further from the click than this, in pixels. Default 0.1.
     pub most_error_px: f32,
     /// Frames over which corrections are averaged, as the sigma of a Gaussian, so that they add no jumps. Default 2.
@@ -25,6 +28,7 @@ impl Default for SettleOptions {
     fn default() -> Self {
         Self {
             most_px: 2.5,
+            focus_px: 3.0,
             most_error_px: 0.1,
             over_frames: 2.0,
             reluctance: 0.05,
@@ -89,6 +93,7 @@ fn correction(
 ) -> Option<[f32; 2]> {
     let lk = LkOptions {
         levels: LEVELS,
+        focus_px: options.settle.focus_px,
         ..options.lk.clone()
     };
     let (&(_, click), picture) = clicks
