@@ -5,6 +5,7 @@
 
 use super::near::union;
 use crate::plane::Plane;
+use crate::wide::wide;
 
 /// Colours told apart in each clip.
 const COLOURS: usize = 12;
@@ -30,12 +31,19 @@ pub(super) struct Full {
 }
 
 impl Full {
-    fn point(&self, i: usize) -> [f32; 3] {
-        [
-            self.light.data()[i],
-            COLOUR * self.colours[0].data()[i],
-            COLOUR * self.colours[1].data()[i],
-        ]
+    /// The pixels `which` as points.
+    fn points(&self, which: &[usize]) -> Points {
+        let of = |plane: &Plane, weight: f32| {
+            let data = plane.data();
+            which.iter().map(|&i| weight * data[i]).collect()
+        };
+        Points {
+            along: [
+                of(&self.light, 1.0),
+                of(&self.colours[0], COLOUR),
+                of(&self.colours[1], COLOUR),
+            ],
+        }
     }
 
     /// How far each pixel is from that of `still`: the largest of light's and colours' differences.
@@ -54,6 +62,69 @@ impl Full {
     }
 }
 
+/// Colours as points: light and both colour differences, these weighted.
+#[derive(Default)]
+struct Points {
+    along: [Vec<f32>; 3],
+}
+
+impl Points {
+    fn len(&self) -> usize {
+        self.along[0].len()
+    }
+
+    fn at(&self, i: usize) -> [f32; 3] {
+        self.along.each_ref().map(|values| values[i])
+    }
+
+    fn add(&mut self, more: &Self) {
+        for (values, more) in self.along.iter_mut().zip(&more.along) {
+            values.extend_from_slice(more);
+        }
+    }
+
+    /// Every so many-th.
+    fn every(&self, step: usize) -> Self {
+        let thinned = |values: &Vec<f32>| values.iter().copied().step_by(step).collect();
+        Self {
+            along: self.along.each_ref().map(thinned),
+        }
+    }
+
+    /// For each point which of `centres` is nearest, the first of equals, and how far that is, squared.
+    fn nearest(&self, centres: &[[f32; 3]]) -> (Vec<u32>, Vec<f32>) {
+        let (mut which, mut away) = (vec![0; self.len()], vec![f32::INFINITY; self.len()]);
+        let parts = which.chunks_mut(BLOCK).zip(away.chunks_mut(BLOCK));
+        for (block, (which, away)) in parts.enumerate() {
+            let own = block * BLOCK..block * BLOCK + which.len();
+            let points = self.along.each_ref().map(|values| &values[own.clone()]);
+            nearest(centres, points, which, away);
+        }
+        (which, away)
+    }
+}
+
+/// Points worked on at once, so that they stay at hand while all centres are gone through.
+const BLOCK: usize = 512;
+
+wide! {
+    fn nearest(centres: &[[f32; 3]], points: [&[f32]; 3], which: &mut [u32], away: &mut [f32]) = nearest_here
+}
+
+#[inline(always)]
+fn nearest_here(centres: &[[f32; 3]], points: [&[f32]; 3], which: &mut [u32], away: &mut [f32]) {
+    let n = which.len();
+    let ([x, y, z], away) = (points.map(|values| &values[..n]), &mut away[..n]);
+    for (k, c) in (0u32..).zip(centres) {
+        for i in 0..n {
+            let d = (x[i] - c[0]).powi(2) + (y[i] - c[1]).powi(2) + (z[i] - c[2]).powi(2);
+            let nearer = d < away[i];
+            away[i] = if nearer { d } else { away[i] };
+            which[i] = if nearer { k } else { which[i] };
+        }
+    }
+}
+
 /// The colours of what moves in one clip.
 pub(super) struct Palette {
     centres: Vec<[f32; 3]>,
@@ -62,17 +133,17 @@ pub(super) struct Palette {
 impl Palette {
     /// Finds the colours in frames, each with the picture at rest beneath it; `None` where too little differs.
     pub(super) fn of(frames: &[(Full, Full)]) -> Option<Self> {
-        let mut points = vec![];
+        let mut points = Points::default();
         for (frame, still) in frames {
             let differences = frame.differences(still).into_iter().enumerate();
             let moving = differences.filter(|&(_, d)| d >= DIFFERS);
-            points.extend(moving.map(|(i, _)| frame.point(i)));
+            let moving: Vec<usize> = moving.map(|(i, _)| i).collect();
+            points.add(&frame.points(&moving));
         }
         if points.len() < SAMPLE.0 {
             return None;
         }
-        let every = points.len().div_ceil(SAMPLE.1);
-        let points: Vec<[f32; 3]> = points.into_iter().step_by(every).collect();
+        let points = points.every(points.len().div_ceil(SAMPLE.1));
         Some(Self {
             centres: centres(&points),
         })
@@ -80,41 +151,31 @@ impl Palette {
 
     /// The class of each pixel; `seen` is 1 where there is one.
     pub(super) fn classes(&self, frame: &Full, still: &Full, seen: Option<&Plane>) -> Vec<u8> {
-        let differences = frame.differences(still).into_iter().enumerate();
-        differences
-            .map(|(i, difference)| {
-                if seen.is_some_and(|s| s.data()[i] < 0.5) {
-                    return UNSURE;
-                }
-                match difference {
-                    d if d < AT_REST => REST,
-                    d if d < DIFFERS => UNSURE,
-                    _ => self.nearest(frame.point(i)) as u8 + 1,
-                }
-            })
-            .collect()
-    }
-
-    fn nearest(&self, point: [f32; 3]) -> usize {
-        nearest(&self.centres, point).0
-    }
-}
-
-fn nearest(centres: &[[f32; 3]], p: [f32; 3]) -> (usize, f32) {
-    let mut best = (0, f32::INFINITY);
-    for (k, c) in centres.iter().enumerate() {
-        let d = (p[0] - c[0]).powi(2) + (p[1] - c[1]).powi(2) + (p[2] - c[2]).powi(2);
-        if d < best.1 {
-            best = (k, d);
+        let differences = frame.differences(still);
+        let mut classes = vec![UNSURE; differences.len()];
+        let mut moving = vec![];
+        for (i, difference) in differences.into_iter().enumerate() {
+            if seen.is_some_and(|s| s.data()[i] < 0.5) {
+                continue;
+            }
+            if difference < AT_REST {
+                classes[i] = REST;
+            } else if difference >= DIFFERS {
+                moving.push(i);
+            }
         }
+        let (nearest, _) = frame.points(&moving).nearest(&self.centres);
+        for (i, centre) in moving.into_iter().zip(nearest) {
+            classes[i] = centre as u8 + 1;
+        }
+        classes
     }
-    best
 }
 
 /// Lloyd's algorithm (1982). Each start lies where half of the squared distance to the earlier ones is passed.
-fn centres(points: &[[f32; 3]]) -> Vec<[f32; 3]> {
-    let mut centres = vec![points[points.len() / 2]];
-    let mut far: Vec<f32> = points.iter().map(|&p| nearest(&centres, p).1).collect();
+fn centres(points: &Points) -> Vec<[f32; 3]> {
+    let mut centres = vec![points.at(points.len() / 2)];
+    let (_, mut far) = points.nearest(&centres);
     while centres.len() < COLOURS {
         let half: f64 = far.iter().map(|&d| f64::from(d)).sum::<f64>() / 2.0;
         let mut sum = 0.0;
@@ -122,17 +183,19 @@ fn centres(points: &[[f32; 3]]) -> Vec<[f32; 3]> {
             sum += f64::from(d);
             sum >= half
         });
-        let next = points[at.unwrap_or(0)];
+        let next = points.at(at.unwrap_or(0));
         centres.push(next);
-        for (f, &p) in far.iter_mut().zip(points) {
-            *f = f.min(nearest(&[next], p).1);
+        let (_, to_next) = points.nearest(&[next]);
+        for (far, to_next) in far.iter_mut().zip(to_next) {
+            *far = far.min(to_next);
         }
     }
     for _ in 0..12 {
         let mut sums = vec![[0.0f64; 4]; centres.len()];
-        for &p in points {
-            let sum = &mut sums[nearest(&centres, p).0];
-            for (s, v) in sum.iter_mut().zip(p) {
+        let (nearest, _) = points.nearest(&centres);
+        for (i, centre) in nearest.into_iter().enumerate() {
+            let sum = &mut sums[centre as usize];
+            for (s, v) in sum.iter_mut().zip(points.at(i)) {
                 *s += f64::from(v);
             }
             sum[3] += 1.0;

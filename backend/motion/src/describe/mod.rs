@@ -8,6 +8,7 @@ pub(crate) use vectors::Vectors;
 use crate::plane::Plane;
 use crate::stats::spread;
 use crate::view::{HALF, Tones, View, middle};
+use crate::wide::wide;
 
 /// Cells of mask and edge directions.
 const CELLS: (usize, usize) = (32, 18);
@@ -136,6 +137,7 @@ fn texture_of(contrast: &Plane, rest: &Plane, seen: &Plane) -> Plane {
 
 /// The direction of (x, y) as a share of half a turn, 0 to 1, opposite directions being one. Within 4e-6: Abramowitz and
 /// Stegun, Handbook of Mathematical Functions (1964), 4.4.49.
+#[inline(always)]
 fn half_turns(x: f32, y: f32) -> f32 {
     let (near, far) = (x.abs().min(y.abs()), x.abs().max(y.abs()));
     let t = near / far.max(f32::MIN_POSITIVE);
@@ -151,6 +153,22 @@ fn half_turns(x: f32, y: f32) -> f32 {
     }
 }
 
+wide! {
+    /// How much edge each pixel of a row has, and its direction as [`half_turns`] times [`DIRECTIONS`].
+    fn edges_of(slopes: [&[f32]; 2], mask: &[f32], sizes: &mut [f32], directions: &mut [f32]) = edges_of_row
+}
+
+#[inline(always)]
+fn edges_of_row(slopes: [&[f32]; 2], mask: &[f32], sizes: &mut [f32], directions: &mut [f32]) {
+    let n = mask.len();
+    let [gx, gy] = slopes.map(|row| &row[..n]);
+    let (sizes, directions) = (&mut sizes[..n], &mut directions[..n]);
+    for x in 0..n {
+        sizes[x] = mask[x] * (gx[x] * gx[x] + gy[x] * gy[x]).sqrt();
+        directions[x] = half_turns(gx[x], gy[x]) * DIRECTIONS as f32;
+    }
+}
+
 /// Per cell, how much edge there is in each direction (over half a turn, shared between neighbouring directions), weighted by
 /// the mask (Dalal & Triggs 2005, without their block normalisation).
 fn edge_directions(contrast: &Plane, mask: &Plane) -> Vec<f32> {
@@ -159,20 +177,15 @@ fn edge_directions(contrast: &Plane, mask: &Plane) -> Vec<f32> {
     let down = contrast.filtered_down(&slope);
     let mut out = vec![0.0; CELLS.0 * CELLS.1 * DIRECTIONS];
     let times = HALF.0 / CELLS.0;
+    let [mut sizes, mut directions] = [[0.0; HALF.0]; 2];
     for y in 0..HALF.1 {
+        let slopes = [across.row(y), down.row(y)];
+        edges_of(slopes, mask.row(y), &mut sizes, &mut directions);
         let cells = (y / times) * CELLS.0;
-        for (x, ((&gx, &gy), &m)) in across
-            .row(y)
-            .iter()
-            .zip(down.row(y))
-            .zip(mask.row(y))
-            .enumerate()
-        {
-            let size = m * (gx * gx + gy * gy).sqrt();
+        for (x, (&size, &at)) in sizes.iter().zip(&directions).enumerate() {
             if size < 1e-4 {
                 continue;
             }
-            let at = half_turns(gx, gy) * DIRECTIONS as f32;
             let first = (at as usize).min(DIRECTIONS - 1);
             let share = at - first as f32;
             let cell = (cells + x / times) * DIRECTIONS;
