@@ -70,14 +70,22 @@ frontend_build() {
   printf '%s\n' "$now" >"$stamp"
 }
 
-# python_packages FOLDER REQUIREMENTS: a Python of its own below target/ with the packages that a file names.
+# python_packages FOLDER REQUIREMENTS ...: a Python of its own below target/ with the packages that the files name.
 python_packages() {
   local venv="$root/target/$1" stamp="$root/target/$1/.requirements" wanted
-  wanted=$(sha256sum <"$root/$2")
+  shift
+  local files=("${@/#/$root/}")
+  wanted=$(cat "${files[@]}" | sha256sum)
   [ -f "$stamp" ] && [ "$(cat "$stamp")" = "$wanted" ] && return 0
-  say "installing the packages of $2"
+  say "installing the packages of $*" >&2
   mkdir -p "$root/target"
   rm -rf "$venv"
-  python3 -m venv "$venv" && "$venv/bin/pip" install --quiet --disable-pip-version-check -r "$root/$2" || return 1
+  python3 -m venv "$venv" && "$venv/bin/pip" install --quiet --disable-pip-version-check "${files[@]/#/--requirement=}" || return 1
   printf '%s\n' "$wanted" >"$stamp"
+}
+
+# The Python that what lies in ops/bench runs on: its path, once its packages are there.
+bench_python() {
+  python_packages python-bench tests/reference/requirements.txt ops/bench/requirements.txt
+  say "$root/target/python-bench/bin/python"
 }

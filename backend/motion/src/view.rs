@@ -3,7 +3,8 @@
 use crate::plane::Plane;
 use crate::reel::{HEIGHT, Reel, WIDTH};
 use crate::similarity::Similarity;
-use crate::stats::{median, spread};
+use crate::stats::spread;
+use crate::wide::wide;
 
 /// Pixels across and down of the half-size pictures most work is done on.
 pub(crate) const HALF: (usize, usize) = (WIDTH / 2, HEIGHT / 2);
@@ -130,18 +131,81 @@ impl<'a> View<'a> {
     }
 }
 
-/// Per pixel the middle value of planes of one size.
+/// Per pixel the middle value of planes of one size, the upper of two.
 pub(crate) fn middle(planes: &[&Plane]) -> Plane {
     let Some(first) = planes.first() else {
         return Plane::filled(HALF.0, HALF.1, 0.0);
     };
-    let mut column = vec![0.0; planes.len()];
+    let mut columns = vec![[0.0; AT_ONCE]; planes.len()];
     let mut out = (*first).clone();
-    for (i, v) in out.data_mut().iter_mut().enumerate() {
-        for (c, p) in column.iter_mut().zip(planes) {
-            *c = p.data()[i];
+    for (block, out) in out.data_mut().chunks_mut(AT_ONCE).enumerate() {
+        for (values, plane) in columns.iter_mut().zip(planes) {
+            let from = &plane.data()[block * AT_ONCE..][..out.len()];
+            values[..out.len()].copy_from_slice(from);
         }
-        *v = median(&mut column);
+        sort(&mut columns);
+        out.copy_from_slice(&columns[planes.len() / 2][..out.len()]);
     }
     out
+}
+
+/// Pixels whose middle values are found at once.
+const AT_ONCE: usize = 32;
+
+wide! {
+    /// Sorts each column, the least first.
+    fn sort(columns: &mut [[f32; AT_ONCE]]) = sort_here
+}
+
+/// Batcher's merge exchange (1968; Knuth, The Art of Computer Programming, volume 3, 5.2.2, algorithm M): what is compared
+/// with what does not depend on the values, so all columns are sorted at once.
+#[inline(always)]
+fn sort_here(columns: &mut [[f32; AT_ONCE]]) {
+    let n = columns.len();
+    let widest = n.next_power_of_two() / 2;
+    let mut p = widest;
+    while p > 0 {
+        let (mut q, mut r, mut d) = (widest, 0, p);
+        loop {
+            for i in (0..n.saturating_sub(d)).filter(|i| i & p == r) {
+                exchange(columns, i, i + d);
+            }
+            if q == p {
+                break;
+            }
+            (d, q, r) = (q - p, q / 2, p);
+        }
+        p /= 2;
+    }
+}
+
+#[inline(always)]
+fn exchange(columns: &mut [[f32; AT_ONCE]], low: usize, high: usize) {
+    let (a, b) = (columns[low], columns[high]);
+    for k in 0..AT_ONCE {
+        let swap = b[k] < a[k];
+        columns[low][k] = if swap { b[k] } else { a[k] };
+        columns[high][k] = if swap { a[k] } else { b[k] };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::stats::median;
+
+    #[test]
+    fn middles_are_those_of_each_pixel() {
+        for count in 1..=41usize {
+            let value = |k: usize, x: usize| ((k * 7919 + x * 104_729) % 23) as f32;
+            let planes: Vec<Plane> = (0..count)
+                .map(|k| Plane::from_fn(37, 3, |x, y| value(k, x + 37 * y)))
+                .collect();
+            let middles = middle(&planes.iter().collect::<Vec<_>>());
+            for (i, &middle) in middles.data().iter().enumerate() {
+                let mut column: Vec<f32> = (0..count).map(|k| value(k, i)).collect();
+                assert_eq!(middle, median(&mut column), "{count} values");
+            }
+        }
+    }
 }

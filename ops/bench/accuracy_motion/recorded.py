@@ -73,5 +73,5 @@ def clips():
     folder = os.path.join(sysconfig.get_paths()['purelib'], 'pybullet_data', 'data', 'motions')
     files = sorted(glob.glob(os.path.join(folder, 'humanoid3d_*.txt')))
     if not files:
-        raise SystemExit(f'no motions in {folder}: install ops/bench/accuracy_motion/requirements.txt')
+        raise SystemExit(f'no motions in {folder}: install ops/bench/requirements.txt')
     return {os.path.basename(f)[len('humanoid3d_'):-len('.txt')]: load(f) for f in files}

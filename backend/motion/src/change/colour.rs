@@ -152,24 +152,30 @@ impl Palette {
     /// The class of each pixel; `seen` is 1 where there is one.
     pub(super) fn classes(&self, frame: &Full, still: &Full, seen: Option<&Plane>) -> Vec<u8> {
         let differences = frame.differences(still);
-        let mut classes = vec![UNSURE; differences.len()];
-        let mut moving = vec![];
-        for (i, difference) in differences.into_iter().enumerate() {
-            if seen.is_some_and(|s| s.data()[i] < 0.5) {
-                continue;
-            }
-            if difference < AT_REST {
-                classes[i] = REST;
-            } else if difference >= DIFFERS {
-                moving.push(i);
+        let mut classes: Vec<u8> = differences.iter().map(|&d| rough(d)).collect();
+        if let Some(seen) = seen {
+            for (class, &seen) in classes.iter_mut().zip(seen.data()) {
+                *class = if seen < 0.5 { UNSURE } else { *class };
             }
         }
+        let moving = classes.iter().enumerate().filter(|(_, c)| **c == MOVING);
+        let moving: Vec<usize> = moving.map(|(i, _)| i).collect();
         let (nearest, _) = frame.points(&moving).nearest(&self.centres);
         for (i, centre) in moving.into_iter().zip(nearest) {
             classes[i] = centre as u8 + 1;
         }
         classes
     }
+}
+
+/// Stands for the colours until it is known which.
+const MOVING: u8 = u8::MAX;
+
+/// The class of a pixel so far from the picture at rest.
+#[inline(always)]
+fn rough(difference: f32) -> u8 {
+    let differs = if difference < DIFFERS { UNSURE } else { MOVING };
+    if difference < AT_REST { REST } else { differs }
 }
 
 /// Lloyd's algorithm (1982). Each start lies where half of the squared distance to the earlier ones is passed.

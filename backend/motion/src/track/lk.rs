@@ -73,14 +73,17 @@ pub fn follow(
 /// What a point of a picture is followed by: the windows around it, one a level.
 pub(crate) struct Windows {
     levels: Vec<Window>,
+    weights: Weights,
 }
 
 impl Windows {
     /// Room for the windows of such a search.
     pub(crate) fn new(options: &LkOptions) -> Self {
         let levels = 0..options.levels.max(1);
+        let side = (options.window_px | 1).clamp(3, MOST_SIDE);
         Self {
-            levels: levels.map(|_| Window::new(options)).collect(),
+            levels: levels.map(|_| Window::new(side)).collect(),
+            weights: weights(side, options.focus_px),
         }
     }
 
@@ -91,7 +94,7 @@ impl Windows {
         }
         for (index, (window, level)) in self.levels.iter_mut().zip(&from.levels).enumerate() {
             let at = point.map(|v| v / (1 << index) as f32);
-            cut(window, level, at, options.flat);
+            cut(window, level, at, &self.weights, options.flat);
         }
     }
 
@@ -122,7 +125,7 @@ impl Windows {
 }
 
 wide! {
-    fn cut(window: &mut Window, level: &Level, point: [f32; 2], flat: f32) = Window::cut
+    fn cut(window: &mut Window, level: &Level, point: [f32; 2], weights: &Weights, flat: f32) = Window::cut
 }
 
 wide! {
@@ -135,6 +138,18 @@ type Row = [f32; LANES];
 /// A window's picture with a pixel more on every side.
 type Wide = [[f32; LANES + 2]; MOST_SIDE + 2];
 
+/// How much each pixel of a window counts; 0 past its side.
+type Weights = [Row; MOST_SIDE];
+
+fn weights(side: usize, focus_px: f32) -> Weights {
+    let mut along = [0.0; LANES];
+    for (i, weight) in along.iter_mut().enumerate().take(side) {
+        let away = (i as f32 - (side / 2) as f32) / focus_px;
+        *weight = (-0.5 * away * away).exp();
+    }
+    std::array::from_fn(|y| along.map(|weight| along[y] * weight))
+}
+
 /// The part of a picture around a point, with its gradients and the inverse of their matrix; a row takes [`LANES`] numbers.
 ///
 /// Loops run along whole rows, element by element, and sums are kept a column each: so they are vectorised.
@@ -142,8 +157,6 @@ struct Window {
     side: usize,
     /// Whether it says anything.
     good: bool,
-    /// How much each pixel counts; 0 past the side.
-    weight: [Row; MOST_SIDE],
     value: [Row; MOST_SIDE],
     /// Gradients times the weight.
     across: [Row; MOST_SIDE],
@@ -153,20 +166,10 @@ struct Window {
 }
 
 impl Window {
-    fn new(options: &LkOptions) -> Self {
-        let side = (options.window_px | 1).clamp(3, MOST_SIDE);
-        let one = |i: usize| {
-            let away = (i as f32 - (side / 2) as f32) / options.focus_px;
-            if i < side {
-                (-0.5 * away * away).exp()
-            } else {
-                0.0
-            }
-        };
+    fn new(side: usize) -> Self {
         Self {
             side,
             good: false,
-            weight: std::array::from_fn(|y| std::array::from_fn(|x| one(y) * one(x))),
             value: [[0.0; LANES]; MOST_SIDE],
             across: [[0.0; LANES]; MOST_SIDE],
             down: [[0.0; LANES]; MOST_SIDE],
@@ -176,11 +179,11 @@ impl Window {
 
     /// Becomes the window around `point`; it is good unless the point stands too far outside or the window is too flat.
     #[inline(always)]
-    fn cut(&mut self, level: &Level, point: [f32; 2], flat: f32) {
+    fn cut(&mut self, level: &Level, point: [f32; 2], weights: &Weights, flat: f32) {
         let mut wide = [[0.0; LANES + 2]; MOST_SIDE + 2];
         self.good = self.read(level, point, &mut wide).is_some();
         if self.good {
-            let matrix = self.differentiate(&wide);
+            let matrix = self.differentiate(&wide, weights);
             self.good = self.invert(matrix, flat);
         }
     }
@@ -202,10 +205,10 @@ impl Window {
 
     /// Values and gradients by the kernel of Scharr (3 10 3 over 32); returns xx, xy and yy of the gradients' matrix.
     #[inline(always)]
-    fn differentiate(&mut self, wide: &Wide) -> [f32; 3] {
+    fn differentiate(&mut self, wide: &Wide, weights: &Weights) -> [f32; 3] {
         let [mut xx, mut xy, mut yy] = [[0.0; LANES]; 3];
         let rows = self.value.iter_mut().zip(&mut self.across);
-        let rows = rows.zip(&mut self.down).zip(&self.weight);
+        let rows = rows.zip(&mut self.down).zip(weights);
         let rows = rows.zip(wide.windows(3));
         for ((((value, across), down), weight), around) in rows.take(self.side) {
             let [a, b, c] = [&around[0], &around[1], &around[2]];
