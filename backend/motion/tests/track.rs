@@ -78,7 +78,7 @@ impl Scene {
             first.texture = dice.between(0.0, 0.5);
             first.swing = first.swing.map(|v| 1.4 * v);
             second.radius = first.radius;
-            second.colour = first.colour.map(|v| 0.85 * v);
+            second.colour = first.colour.map(|v| 0.9 * v);
             second.texture = first.texture;
             second.swing = first.swing.map(|v| -v);
         }
