@@ -15,8 +15,8 @@ const MOST_SIDE: usize = 21;
 pub struct LkOptions {
     /// Side of the square window in pixels, odd, 3 to 21. Default 17.
     pub window_px: usize,
-    /// How fast pixels count less away from the window's middle: the sigma of a Gaussian, in pixels. Default infinite, as
-    /// Bouguet has it: all count alike.
+    /// How fast pixels count less away from the window's middle: the sigma of a Gaussian, in pixels, at least 0.1. Default
+    /// infinite, as Bouguet has it: all count alike.
     pub focus_px: f32,
     /// Levels of the pyramid used, at least 1. Default 4.
     pub levels: usize,
@@ -144,7 +144,7 @@ type Weights = [Row; MOST_SIDE];
 fn weights(side: usize, focus_px: f32) -> Weights {
     let mut along = [0.0; LANES];
     for (i, weight) in along.iter_mut().enumerate().take(side) {
-        let away = (i as f32 - (side / 2) as f32) / focus_px;
+        let away = (i as f32 - (side / 2) as f32) / focus_px.max(0.1);
         *weight = (-0.5 * away * away).exp();
     }
     std::array::from_fn(|y| along.map(|weight| along[y] * weight))
@@ -318,3 +318,42 @@ fn corner(level: &Level, point: [f32; 2], half: usize, more: usize) -> Option<(u
 }
 
 const _: () = assert!(MOST_SIDE + 2 <= LANES && MOST_SIDE + 3 <= RIM);
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plane::Plane;
+
+    /// A patterned dot of radius 7 moved to the right by `by` before a pattern that moves as far to the left.
+    fn dot(by: f32) -> Pyramid {
+        let pattern = |x: f32, y: f32| 30.0 * ((x / 2.1).sin() + (y / 2.7 + x / 9.0).cos());
+        let plane = Plane::from_fn(96, 64, |x, y| {
+            let (x, y) = (x as f32 - 48.0, y as f32 - 32.0);
+            let inside = (7.5 - (x - by).hypot(y)).clamp(0.0, 1.0);
+            let (own, behind) = (150.0 + pattern(x - by, y), 110.0 + pattern(y, x + by));
+            behind + inside * (own - behind)
+        });
+        Pyramid::new(&plane, 2)
+    }
+
+    #[test]
+    fn what_lies_behind_a_small_part_pulls_less_at_it() {
+        let followed = |focus_px: f32| {
+            let options = LkOptions {
+                levels: 2,
+                focus_px,
+                ..LkOptions::default()
+            };
+            let start = [48.0, 32.0];
+            follow(&dot(0.0), &dot(0.8), start, start, &options)
+        };
+        let off = |to: Followed| (to.x - 48.8).hypot(to.y - 32.0);
+        let (alike, focused) = (followed(f32::INFINITY), followed(3.0));
+        assert!(alike.found && focused.found);
+        let (alike, focused) = (off(alike), off(focused));
+        assert!(focused < 0.1, "{focused}");
+        assert!(alike > 2.0 * focused, "{alike} against {focused}");
+        // A pixel alone tells no place.
+        assert!(!followed(0.0).found && !followed(f32::NAN).found);
+    }
+}
