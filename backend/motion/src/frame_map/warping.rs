@@ -3,7 +3,8 @@
 use crate::wide::wide;
 
 /// The distance (Euclid's) of each of some vectors, `rows`, from each of others, `columns`: row by row, as [`warp`] takes
-/// them. Each vector is `numbers` long and follows the one before. `None` unless both hold whole vectors.
+/// them. Each vector is `numbers` long and follows the one before. `None` unless both hold whole vectors. Each distance is
+/// right to 1e-4 of itself.
 #[must_use]
 pub fn distances(rows: &[f32], columns: &[f32], numbers: usize) -> Option<Vec<f64>> {
     if numbers == 0 || !rows.len().is_multiple_of(numbers) || !columns.len().is_multiple_of(numbers)
@@ -11,53 +12,138 @@ pub fn distances(rows: &[f32], columns: &[f32], numbers: usize) -> Option<Vec<f6
         return None;
     }
     let count = columns.len() / numbers;
-    let mut squares = vec![0.0; rows.len() / numbers * count];
-    let mut turned = vec![0.0; AT_ONCE * count];
-    for from in (0..numbers).step_by(AT_ONCE).take_while(|_| count > 0) {
-        let some = from..(from + AT_ONCE).min(numbers);
-        for (j, column) in columns.chunks_exact(numbers).enumerate() {
-            let places = turned[j..].iter_mut().step_by(count);
-            for (place, &v) in places.zip(&column[some.clone()]) {
-                *place = v;
+    let mut all = vec![0.0; rows.len() / numbers * count];
+    if count == 0 {
+        return Some(all);
+    }
+    let middle = mean(columns, numbers);
+    let (rows, columns) = (less(rows, &middle), less(columns, &middle));
+    let products = products(&rows, &columns, numbers);
+    let squares: Vec<f32> = columns.chunks_exact(numbers).map(square).collect();
+    let each = rows.chunks_exact(numbers).zip(products.chunks_exact(count));
+    for ((row, products), all) in each.zip(all.chunks_exact_mut(count)) {
+        if from_products(square(row), &squares, products, all) {
+            for (column, distance) in columns.chunks_exact(numbers).zip(all) {
+                if *distance < 0.0 {
+                    *distance = f64::from(square(&less(column, row)).sqrt());
+                }
             }
         }
-        let sums = squares.chunks_exact_mut(count);
-        for (row, sums) in rows.chunks_exact(numbers).zip(sums) {
-            add_squares(&row[some.clone()], &turned, sums);
-        }
     }
-    Some(squares.iter().map(|&s| f64::from(s.sqrt())).collect())
+    Some(all)
 }
 
-/// Numbers of every column looked at before the next ones: they stay near the processor while all rows meet them.
-const AT_ONCE: usize = 16;
+fn mean(vectors: &[f32], numbers: usize) -> Vec<f32> {
+    let mut sums = vec![0.0; numbers];
+    for vector in vectors.chunks_exact(numbers) {
+        for (sum, v) in sums.iter_mut().zip(vector) {
+            *sum += v;
+        }
+    }
+    let count = (vectors.len() / numbers) as f32;
+    sums.into_iter().map(|sum| sum / count).collect()
+}
+
+/// Each vector less another.
+fn less(vectors: &[f32], other: &[f32]) -> Vec<f32> {
+    let mut all = vectors.to_vec();
+    for vector in all.chunks_exact_mut(other.len()) {
+        for (v, o) in vector.iter_mut().zip(other) {
+            *v -= o;
+        }
+    }
+    all
+}
 
 wide! {
-    /// Adds the squared distance of `row` from each column of `turned`, which holds all first numbers, all second ones ...
-    fn add_squares(row: &[f32], turned: &[f32], squares: &mut [f32]) = add_squares_here
+    /// The square of a vector's length.
+    fn square(vector: &[f32]) -> f32 = square_here
 }
 
 #[inline(always)]
-fn add_squares_here(row: &[f32], turned: &[f32], squares: &mut [f32]) {
-    let count = squares.len();
-    // Four at a time: the sums are fetched and put back a quarter as often.
-    let fours = row.as_chunks::<4>();
-    let mut rest = turned;
-    for own in fours.0 {
-        let (four, after) = rest.split_at(4 * count);
-        rest = after;
-        let [a, b, c, d] = [0, 1, 2, 3].map(|k| &four[k * count..][..count]);
-        for j in 0..count {
-            let (a, b) = (own[0] - a[j], own[1] - b[j]);
-            let (c, d) = (own[2] - c[j], own[3] - d[j]);
-            squares[j] += (a * a + b * b) + (c * c + d * d);
+fn square_here(vector: &[f32]) -> f32 {
+    let (eights, rest) = vector.as_chunks::<8>();
+    let mut sums = [0.0; 8];
+    for eight in eights {
+        for k in 0..8 {
+            sums[k] += eight[k] * eight[k];
         }
     }
-    for (&own, others) in fours.1.iter().zip(rest.chunks_exact(count.max(1))) {
-        for (square, &other) in squares.iter_mut().zip(others) {
-            *square += (own - other) * (own - other);
+    sums.iter().sum::<f32>() + rest.iter().map(|v| v * v).sum::<f32>()
+}
+
+/// What is left of two squares must be more than this share of them to be told from rounding.
+const LITTLE: f32 = 2e-2;
+
+wide! {
+    /// The distances of a row from all columns by |a - b|² = |a|² + |b|² - 2ab; -1 where little is left of it. Returns whether
+    /// there is one such.
+    fn from_products(own: f32, squares: &[f32], products: &[f32], out: &mut [f64]) -> bool = from_products_here
+}
+
+#[inline(always)]
+fn from_products_here(own: f32, squares: &[f32], products: &[f32], out: &mut [f64]) -> bool {
+    let n = out.len();
+    let (squares, products) = (&squares[..n], &products[..n]);
+    let mut least = 1.0f64;
+    for j in 0..n {
+        let both = own + squares[j];
+        let left = both - 2.0 * products[j];
+        let distance = if left > LITTLE * both {
+            left.sqrt()
+        } else {
+            -1.0
+        };
+        out[j] = f64::from(distance);
+        least = if out[j] < least { out[j] } else { least };
+    }
+    least < 0.0
+}
+
+/// The product of each of `rows` with each of `columns`, row by row.
+fn products(rows: &[f32], columns: &[f32], numbers: usize) -> Vec<f32> {
+    let count = columns.len() / numbers;
+    let mut products = vec![0.0; rows.len() / numbers * count];
+    let mut turned = vec![[0.0; AT_ONCE]; numbers];
+    for (block, some) in columns.chunks(AT_ONCE * numbers).enumerate() {
+        for (j, column) in some.chunks_exact(numbers).enumerate() {
+            for (numbers, &v) in turned.iter_mut().zip(column) {
+                numbers[j] = v;
+            }
+        }
+        let own = block * AT_ONCE..block * AT_ONCE + some.len() / numbers;
+        let pairs = rows.chunks(2 * numbers);
+        for (pair, out) in pairs.zip(products.chunks_mut(2 * count)) {
+            let met = meet(pair, &turned);
+            for (met, out) in met.iter().zip(out.chunks_exact_mut(count)) {
+                out[own.clone()].copy_from_slice(&met[..own.len()]);
+            }
         }
     }
+    products
+}
+
+/// Columns that meet a pair of rows at once: their sums stay within the processor.
+const AT_ONCE: usize = 32;
+
+wide! {
+    /// The products of two rows, one after the other (or one alone), with the columns of `turned`: all first numbers, all
+    /// second ones ...
+    fn meet(rows: &[f32], turned: &[[f32; AT_ONCE]]) -> [[f32; AT_ONCE]; 2] = meet_here
+}
+
+#[inline(always)]
+fn meet_here(rows: &[f32], turned: &[[f32; AT_ONCE]]) -> [[f32; AT_ONCE]; 2] {
+    let (first, second) = rows.split_at(turned.len());
+    let second = if second.is_empty() { first } else { second };
+    let [mut a, mut b] = [[0.0; AT_ONCE]; 2];
+    for ((columns, &p), &q) in turned.iter().zip(first).zip(second) {
+        for j in 0..AT_ONCE {
+            a[j] += p * columns[j];
+            b[j] += q * columns[j];
+        }
+    }
+    [a, b]
 }
 
 /// Where a cell's cheapest way comes from.
@@ -152,6 +238,32 @@ mod tests {
         assert_eq!(table.len(), 15);
         assert!(pairs.zip(&table).all(|(a, b)| (a - b).abs() < 1e-5));
         assert_eq!(distances(&rows, &columns, 6), None);
+        assert_eq!(distances(&rows, &[], 7), Some(vec![]));
         assert_eq!(distances(&rows, &columns, 0), None);
+    }
+
+    #[test]
+    fn near_and_far_are_told_alike() {
+        const NUMBERS: usize = 576;
+        // Levels of pictures. The first columns are the rows, the others rows with ever less grain.
+        let level = |k: usize| (k * 7919 % 251) as f32;
+        let grain = |k: usize| match k / NUMBERS {
+            0..3 => 0.0,
+            column => ((k * 104_729 % 17) as f32 - 8.0) * 0.5f32.powi(column as i32 / 3),
+        };
+        let rows: Vec<f32> = (0..3 * NUMBERS).map(level).collect();
+        let columns: Vec<f32> = (0..37 * NUMBERS)
+            .map(|k| level(k % (3 * NUMBERS)) + grain(k))
+            .collect();
+        let table = distances(&rows, &columns, NUMBERS).unwrap_or_default();
+        assert_eq!(table.len(), 3 * 37);
+        for (i, row) in rows.chunks_exact(NUMBERS).enumerate() {
+            for (j, column) in columns.chunks_exact(NUMBERS).enumerate() {
+                let pairs = row.iter().zip(column);
+                let square: f64 = pairs.map(|(a, b)| f64::from(a - b).powi(2)).sum();
+                let (want, got) = (square.sqrt(), table[i * 37 + j]);
+                assert!((want - got).abs() <= 1e-4 * want, "{i} {j}: {want} {got}");
+            }
+        }
     }
 }
