@@ -84,7 +84,8 @@ export async function invited(browser: Browser, email: string): Promise<Page> {
 export function complaints(page: Page): string[] {
   const said: string[] = [];
   page.on('console', (message) => {
-    if (message.type() === 'error' || message.type() === 'warning') said.push(message.text());
+    if (message.type() === 'error' || message.type() === 'warning')
+      said.push(`${message.text()} (${message.location().url})`);
   });
   page.on('pageerror', (error) => said.push(error.message));
   return said;

@@ -275,6 +275,22 @@ async fn the_lock_of_a_dead_connection_is_taken_over() {
     drop(dead);
 }
 
+/// A client that lost its connection asks at once how far it got, while the cut-off request still writes what came.
+#[actix_web::test]
+async fn what_a_cut_off_request_still_writes_is_counted() {
+    let yard = Yard::without_workers(1).await;
+    // More than lies between the two ends of a connection, so that the request has begun to write before it is cut off.
+    let bytes = some_bytes(32_000_000);
+    for _ in 0..4 {
+        let path = announce(&yard.nia, bytes.len()).await;
+        drop(stuck(&yard, &path, &bytes, ""));
+        let from = offset(&yard, &path).await;
+        let answer = piece(&yard.nia, &path, from, &bytes[from..]).send().await;
+        assert_eq!(answer.status, 204, "from {from}: {answer}");
+        assert!(arrived(&yard, &path) == bytes);
+    }
+}
+
 /// With a checksum the dead connection's half is discarded; that must not touch what its successor writes.
 #[actix_web::test]
 async fn a_dead_connection_with_a_checksum_takes_nothing_along() {
