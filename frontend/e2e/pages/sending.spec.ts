@@ -3,6 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { expect, test } from '@playwright/test';
+import { lineOf } from './line';
 import { as, mailTo, SCHOOL, violations } from './support';
 
 const student = `yusra@${SCHOOL}.example`;
@@ -57,29 +58,21 @@ test('sends a new shot through a lost connection and a reload, and takes it back
   await page.getByLabel('Title of the new shot').fill('Ladder and lamp');
 
   // The line is slow, then gone, then back.
-  const network = await page.context().newCDPSession(page);
-  const line = (offline: boolean, bytesPerSecond: number) =>
-    network.send('Network.emulateNetworkConditions', {
-      offline,
-      latency: 0,
-      downloadThroughput: -1,
-      uploadThroughput: bytesPerSecond,
-    });
-  await network.send('Network.enable');
-  await line(false, 1_500_000);
+  const line = await lineOf(page);
+  await line.slow(1_500_000);
   await page.getByLabel('A video file of the shot').setInputFiles(path);
   const sent = page.getByRole('progressbar', { name: 'Sent' });
   await expect.poll(async () => Number(await sent.getAttribute('value'))).toBeGreaterThan(0.1);
-  await line(true, 0);
+  await line.cut();
   await expect(page.getByText('The connection is gone.')).toBeVisible({ timeout: 60_000 });
-  await line(false, 1_500_000);
+  await line.slow(1_500_000);
   await expect(page.getByText('is on its way')).toBeVisible({ timeout: 30_000 });
 
   // The page is reloaded half way; the same file goes on from where it was.
   await page.reload();
   await expect(page.getByText('Choose the same file again')).toBeVisible();
   await expect(page.getByLabel('Title of the new shot')).toHaveValue('Ladder and lamp');
-  await line(false, -1);
+  await line.free();
   await page.getByLabel('long.mp4, again').setInputFiles(path);
   await expect(page.getByText('is ready: 192 frames')).toBeVisible({ timeout: 120_000 });
 
@@ -101,6 +94,28 @@ test('sends a new shot through a lost connection and a reload, and takes it back
   await page.getByRole('button', { name: 'Withdraw it' }).click();
   await page.getByRole('button', { name: 'Withdraw r1' }).click();
   await expect(page.getByText('You withdrew r1')).toBeVisible();
+  await page.context().close();
+});
+
+test('goes on after a lost connection though the browser still takes itself for offline', async ({ browser }) => {
+  const page = await as(browser, student);
+  // The browser's own word that it is back never comes.
+  await page.addInitScript(() => {
+    Object.defineProperty(Navigator.prototype, 'onLine', { get: () => false });
+    window.addEventListener('online', (event) => event.stopImmediatePropagation(), true);
+  });
+  const path = clip('unknowing.mp4', 8, true);
+  await page.goto('/send');
+  const line = await lineOf(page);
+  await line.slow(1_500_000);
+  await page.getByLabel('A video file of the shot').setInputFiles(path);
+  const sent = page.getByRole('progressbar', { name: 'Sent' });
+  await expect.poll(async () => Number(await sent.getAttribute('value'))).toBeGreaterThan(0.1);
+  await line.cut();
+  await expect(page.getByText('The connection is gone.')).toBeVisible({ timeout: 60_000 });
+  await line.free();
+  await expect(page.getByText('is ready: 192 frames')).toBeVisible({ timeout: 120_000 });
+  await page.getByRole('button', { name: 'Choose another file' }).click();
   await page.context().close();
 });
 

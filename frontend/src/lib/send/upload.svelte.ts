@@ -17,6 +17,8 @@ export class FileUpload {
   totalBytes = $state(0);
   failure = $state<unknown>(null);
 
+  #file: File | null = null;
+  /** The try under way or the last one; what an earlier one still does or hears counts no more. */
   #upload: tus.Upload | null = null;
   #timer: ReturnType<typeof setTimeout> | undefined;
 
@@ -29,56 +31,23 @@ export class FileUpload {
   /** Starts sending, or continues where an earlier try with the same file stopped. */
   async start(file: File): Promise<void> {
     this.reset();
+    this.#file = file;
     this.sentBytes = 0;
     this.totalBytes = file.size;
     this.state = 'sending';
-    const upload: tus.Upload = new tus.Upload(file, {
-      endpoint: `${API_ROOT}/uploads`,
-      headers: { ...UNSAFE_HEADERS },
-      metadata: { filename: file.name },
-      chunkSize: CHUNK_BYTES,
-      retryDelays: RETRY_MS,
-      removeFingerprintOnSuccess: true,
-      onUploadUrlAvailable: () => this.known(idOf(upload.url), file.name),
-      onProgress: (sent) => {
-        if (this.#upload !== upload || this.state !== 'sending') return;
-        this.sentBytes = sent;
-        this.#listen();
-      },
-      onSuccess: () => {
-        if (this.#upload !== upload) return;
-        clearTimeout(this.#timer);
-        this.state = 'sent';
-        this.known(idOf(upload.url), file.name);
-        this.arrived();
-      },
-      onError: (error) => {
-        if (this.#upload === upload) void this.#failed(error);
-      },
-    });
-    this.#upload = upload;
-    const earlier = await upload.findPreviousUploads();
-    if (this.#upload !== upload) return;
-    if (earlier.length > 0) upload.resumeFromPreviousUpload(earlier[0]);
-    upload.start();
-    this.#listen();
+    await this.#try();
   }
 
   /** The connection is gone: stops, and tries again until it is back. */
   pause(): void {
-    if (this.state !== 'sending') return;
-    this.state = 'stalled';
-    void this.#upload?.abort().catch(() => {});
-    this.#tryAgain();
+    if (this.state === 'sending') this.#stall();
   }
 
   /** Goes on from where the server has got to. */
   resume(): void {
     if (this.state !== 'stalled') return;
-    this.failure = null;
     this.state = 'sending';
-    this.#upload?.start();
-    this.#listen();
+    void this.#try();
   }
 
   /** Stops, and tells the server to forget what it has. */
@@ -98,19 +67,75 @@ export class FileUpload {
   /** Stops, ready for another file; what has arrived stays with the server. */
   reset(): void {
     clearTimeout(this.#timer);
+    this.#file = null;
     this.#upload = null;
     this.state = 'idle';
     this.failure = null;
   }
 
-  #listen(): void {
-    clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => this.pause(), SILENCE_MS);
+  /** A stalled upload stays so until its new try is heard of. */
+  async #try(): Promise<void> {
+    const before = this.#upload;
+    if (!this.#file) return;
+    void before?.abort().catch(() => {});
+    const upload = this.#tryOf(this.#file);
+    this.#upload = upload;
+    this.#listen();
+    const [earlier] = await upload.findPreviousUploads();
+    if (this.#upload !== upload) return;
+    if (earlier) upload.resumeFromPreviousUpload(earlier);
+    else upload.url = before?.url ?? null;
+    upload.start();
   }
 
+  #tryOf(file: File): tus.Upload {
+    const upload: tus.Upload = new tus.Upload(file, {
+      endpoint: `${API_ROOT}/uploads`,
+      headers: { ...UNSAFE_HEADERS },
+      metadata: { filename: file.name },
+      chunkSize: CHUNK_BYTES,
+      retryDelays: RETRY_MS,
+      removeFingerprintOnSuccess: true,
+      onBeforeRequest: (request) => {
+        // An abort that comes while a try gets ready goes unheard; two tries at once would lock each other out.
+        if (this.#upload !== upload && request.getMethod() !== 'DELETE') throw new Error('another try has begun');
+      },
+      onUploadUrlAvailable: () => this.known(idOf(upload.url), file.name),
+      onProgress: (sent) => {
+        if (this.#upload !== upload || (this.state !== 'sending' && this.state !== 'stalled')) return;
+        this.state = 'sending';
+        this.sentBytes = sent;
+        this.#listen();
+      },
+      onSuccess: () => {
+        if (this.#upload !== upload) return;
+        clearTimeout(this.#timer);
+        this.state = 'sent';
+        this.known(idOf(upload.url), file.name);
+        this.arrived();
+      },
+      onError: (error) => {
+        if (this.#upload === upload) void this.#failed(error);
+      },
+    });
+    return upload;
+  }
+
+  #listen(): void {
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => this.#stall(), SILENCE_MS);
+  }
+
+  #stall(): void {
+    this.state = 'stalled';
+    void this.#upload?.abort().catch(() => {});
+    this.#tryAgain();
+  }
+
+  /** Whether the browser thinks it is online is not asked: it is wrong now and then, and would wait for ever. */
   #tryAgain(): void {
     clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => (navigator.onLine ? this.resume() : this.#tryAgain()), TRY_AGAIN_MS);
+    this.#timer = setTimeout(() => void this.#try(), TRY_AGAIN_MS);
   }
 
   async #failed(error: Error | tus.DetailedError): Promise<void> {
