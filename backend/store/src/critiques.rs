@@ -95,7 +95,8 @@ pub async fn by_ids(conn: &mut Conn, ids: &[CritiqueId]) -> StoreResult<Vec<Crit
         .await?)
 }
 
-/// Holds the row, so that writing to a draft and releasing it go one after the other.
+/// Holds the critique, so that writing to it, releasing it and moving its student go one after the other; `move_enrolment` takes
+/// the same lock.
 pub async fn hold(conn: &mut Conn, id: CritiqueId) -> StoreResult<()> {
     statement("SELECT pg_advisory_xact_lock(hashtextextended($1, 1))")
         .bind::<Text, _>(id.to_string())

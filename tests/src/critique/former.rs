@@ -1,5 +1,9 @@
 //! A mentor who had the student before: what they told stays theirs to read and to search, and nothing that came later.
 
+use std::time::Duration;
+
+use actix_web::rt::time::sleep;
+use futures_util::future::{join, join_all};
 use serde_json::{Value, json};
 use tests::harness::client::Client;
 use tests::harness::people::Person;
@@ -246,4 +250,55 @@ async fn back_with_them_she_is_theirs_again() {
         .get(&format!("/api/v1/critiques/{}", m.told))
         .await
         .expect_problem(404, "not-found");
+}
+
+/// Either the whole move comes first or the whole change does: nobody is answered with a fault.
+#[actix_web::test]
+async fn what_is_written_during_a_move_is_kept_or_refused() {
+    let y = Yard::new().await;
+    let told = y.draft().await;
+    let asked = noted(&y.mara, &told, "The wrist jumps.").await;
+    y.release(&told).await;
+    let draft = y.draft().await;
+    let concern = text(&asked["concern_id"]);
+    let mut kept = 0;
+    for round in 0..12 {
+        let (from, to) = if round % 2 == 0 {
+            (&y.mara, &y.otto)
+        } else {
+            (&y.otto, &y.mara)
+        };
+        let writes = async |n: u64| {
+            let mut given = Vec::new();
+            for k in 0..4 {
+                sleep(Duration::from_millis(n)).await;
+                let words = format!("Round {round}, {n} {k}.");
+                given.push(super::put_note(from, &draft, &super::id(), &super::note(&words)).await);
+                let page = from.get(&format!("/api/v1/critiques/{draft}")).await.json();
+                let version = page["carried"][0]["verdict"]["version"]
+                    .as_i64()
+                    .unwrap_or(0);
+                given.push(
+                    super::judge(from, &draft, &concern, version as i32, json!("eased")).await,
+                );
+            }
+            given
+        };
+        let moving = async {
+            sleep(Duration::from_millis(6)).await;
+            move_to(&y, to).await;
+        };
+        let (given, ()) = join(join_all((0..6).map(writes)), moving).await;
+        for answer in given.iter().flatten() {
+            assert!(
+                [200, 403, 404, 409].contains(&answer.status),
+                "{} {}",
+                answer.status,
+                answer.text()
+            );
+            kept += usize::from(answer.status == 200);
+        }
+    }
+    let page = y.page(&y.mara, &draft).await;
+    assert!(kept > 0 && !page["notes"].as_array().expect("notes").is_empty());
 }

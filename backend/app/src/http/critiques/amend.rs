@@ -1,7 +1,7 @@
 use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, post};
 use domain::{CritiqueId, ProblemCode};
-use store::{amendments, notes};
+use store::{amendments, critiques, notes};
 use uuid::Uuid;
 
 use super::draft::own;
@@ -35,6 +35,7 @@ pub(super) async fn amend_critique(
     let added = state
         .db
         .scoped(&who.0, async |conn| {
+            critiques::hold(conn, *id).await?;
             let critique = own(conn, &who.0, *id, now).await?;
             if critique.released_at.is_none_or(|at| at > now) {
                 return Err(Problem::new(ProblemCode::NotReleased)
