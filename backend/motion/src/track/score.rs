@@ -17,6 +17,9 @@ pub struct FitOptions {
     pub age: f32,
     /// Added for that times the rings' mean difference: looks fade with time. Default 0.07.
     pub fade: f32,
+    /// The least fit there is: how something else would do on the whole. One cause (a turn of the part, another background) can
+    /// change all looks for many frames, which are then not so many reasons against the place. Default 0.
+    pub least: f32,
     /// How far from the curve through the clicks a point is expected, in pixels a root of a frame. Default 8.
     pub curve_px: f32,
 }
@@ -28,6 +31,7 @@ impl Default for FitOptions {
             rings: [1.61, 1.47, 0.0, 1.39, 4.01, 4.81],
             age: 0.32,
             fade: 0.07,
+            least: 0.0,
             curve_px: 8.0,
         }
     }
@@ -43,7 +47,8 @@ impl FitOptions {
         let drift = (away_px / (self.curve_px * (frames.max(1) as f32).sqrt()))
             .powi(2)
             .ln_1p();
-        self.equal - off + self.age * age + self.fade * age * mean - drift
+        let fit = self.equal - off + self.age * age + self.fade * age * mean - drift;
+        fit.max(self.least)
     }
 }
 
@@ -97,21 +102,21 @@ pub(crate) fn apart(a: [f32; 2], b: [f32; 2]) -> f32 {
 /// How sure a frame's place is: the logistic of a weighted sum. Fitted together with [`FitOptions`].
 #[derive(Debug, Clone, PartialEq)]
 pub struct SureOptions {
-    /// The sum's constant. Default -3.89.
+    /// The sum's constant. Default -3.4.
     pub constant: f32,
-    /// Weight of the share of all paths that pass near the place. Default 1.32.
+    /// Weight of the share of all paths that pass near the place. Default 1.07.
     pub near: f32,
     /// Weight of the least of those shares, where it is seen, on the way from the nearest click: who is taken for another
     /// once stays so.
-    /// Default 3.53.
+    /// Default 3.17.
     pub least: f32,
-    /// Weight of the candidate's fit. Default 0.32.
+    /// Weight of the candidate's fit. Default 0.27.
     pub fit: f32,
-    /// Weight of ln(1 + frames to the nearest click). Default -0.05.
+    /// Weight of ln(1 + frames to the nearest click). Default -0.08.
     pub age: f32,
-    /// Added where the point is seen. Default 1.3.
+    /// Added where the point is seen. Default 1.43.
     pub seen: f32,
-    /// Added where the nearest click's own picture is found, there and back. Default 2.63.
+    /// Added where the nearest click's own picture is found, there and back. Default 2.6.
     pub settled: f32,
     /// The fit that stands for a hidden point. Default -4.
     pub hidden_fit: f32,
@@ -126,13 +131,13 @@ pub struct SureOptions {
 impl Default for SureOptions {
     fn default() -> Self {
         Self {
-            constant: -3.89,
-            near: 1.32,
-            least: 3.53,
-            fit: 0.32,
-            age: -0.05,
-            seen: 1.3,
-            settled: 2.63,
+            constant: -3.4,
+            near: 1.07,
+            least: 3.17,
+            fit: 0.27,
+            age: -0.08,
+            seen: 1.43,
+            settled: 2.6,
             hidden_fit: -4.0,
             near_px: 4.0,
             lost_below: 0.5,
