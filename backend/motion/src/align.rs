@@ -287,14 +287,16 @@ impl<'a> Scene<'a> {
             &self.options.band,
         );
         let distances: Distances = distances(&old, &new, &band);
-        let evidence = evidence(&distances, stepped(&old));
+        let (q, q_each) = (distances.q, distances.q_each);
+        let evidence = evidence(distances, stepped(&old));
+        drop((old, new));
         let steps = self.options.steps.forgiving(evidence.forgiving);
         let posterior = posterior(&evidence.table, &steps, &self.fixed);
         let trust = 1.0 - 0.35 * evidence.poor;
         Ok(Mapped {
             places: places(&posterior, &self.fixed, trust),
-            q: distances.q,
-            q_each: distances.q_each,
+            q,
+            q_each,
         })
     }
 

@@ -116,7 +116,7 @@ pub(crate) fn candidates(
                 map,
                 q: distances.q,
             });
-            let evidence = evidence(&distances, 0.0);
+            let evidence = evidence(distances, 0.0);
             let mut steps = Steps::default().forgiving(evidence.forgiving);
             steps.gap *= 0.05;
             let found = places(&posterior(&evidence.table, &steps, &[]), &[], 1.0);

@@ -51,7 +51,7 @@ pub(crate) fn band(
     let stride = rows.max(columns).div_ceil(options.coarse_frames.max(2));
     let (thin_old, thin_new) = (old.thinned(stride), new.thinned(stride));
     let whole = Band::whole(thin_new.len(), thin_old.len());
-    let evidence = evidence(&distances(&thin_old, &thin_new, &whole), stepped(&thin_old));
+    let evidence = evidence(distances(&thin_old, &thin_new, &whole), stepped(&thin_old));
     let steps = steps.forgiving(evidence.forgiving);
     let pairs = posterior(&evidence.table, &steps, &[]).pairs;
     let margin = options.margin + 2 * stride;

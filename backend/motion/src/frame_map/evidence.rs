@@ -18,13 +18,12 @@ pub(crate) struct Evidence {
     pub(crate) forgiving: f32,
 }
 
-/// Evidence of distances from an old clip that is `stepped` (0 to 1).
-pub(crate) fn evidence(distances: &Distances, stepped: f32) -> Evidence {
-    let q = distances.q;
+/// Evidence of distances from an old clip that is `stepped` (0 to 1); written over them, as the tables of long clips are large.
+pub(crate) fn evidence(distances: Distances, stepped: f32) -> Evidence {
+    let Distances { mut table, q, .. } = distances;
     let border = q + 0.55 * (1.0 - q);
     let poor = ((q - 0.55) / 0.25).clamp(0.0, 1.0);
     let forgiving = poor.max(stepped);
-    let mut table = distances.table.clone();
     let mut floor = vec![];
     for i in 0..table.band().rows() {
         let row = table.row_mut(i);
