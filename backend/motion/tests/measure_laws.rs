@@ -329,6 +329,23 @@ proptest! {
 }
 
 #[test]
+fn what_is_no_request_is_told_what_a_request_is() {
+    let told = |text: &str| match serde_json::from_str::<MeasureRequest>(text) {
+        Ok(request) => panic!("{text} was taken for {request:?}"),
+        Err(error) => error.to_string(),
+    };
+    for text in ["[]", "null", "3"] {
+        let said = told(text);
+        assert!(
+            said.contains("an object with fps, height_px and traces"),
+            "{text}: {said}"
+        );
+    }
+    let within = r#"{"fps":24,"height_px":200,"traces":{},"at":[7]}"#;
+    assert!(told(within).contains("an object with measure, part, start and end"));
+}
+
+#[test]
 fn a_sound_request_is_answered_and_an_unsound_one_names_its_field() {
     let answer = request().answer(&Limits::default()).expect("sound");
     assert_eq!(answer.at.len(), 1);

@@ -2,8 +2,8 @@ import { execFileSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { expect, test } from '@playwright/test';
-import { lineOf } from './line';
+import { expect, test, type Page } from '@playwright/test';
+import { lineOf, type Line } from './line';
 import { as, mailTo, SCHOOL, violations } from './support';
 
 const student = `yusra@${SCHOOL}.example`;
@@ -37,6 +37,18 @@ function clip(name: string, seconds: number, noise = false): string {
   return path;
 }
 
+/** Sends a file over a slow line that is cut once some of it has gone out; gives the line. */
+async function cutOff(page: Page, path: string): Promise<Line> {
+  const line = await lineOf(page);
+  await line.slow(1_500_000);
+  await page.getByLabel('A video file of the shot').setInputFiles(path);
+  const sent = page.getByRole('progressbar', { name: 'Sent' });
+  await expect.poll(async () => Number(await sent.getAttribute('value'))).toBeGreaterThan(0.1);
+  await line.cut();
+  await expect(page.getByText('The connection is gone.')).toBeVisible({ timeout: 60_000 });
+  return line;
+}
+
 test('refuses what is no video, says why, and spends nothing', async ({ browser }) => {
   const page = await as(browser, student);
   await page.goto('/send');
@@ -58,13 +70,7 @@ test('sends a new shot through a lost connection and a reload, and takes it back
   await page.getByLabel('Title of the new shot').fill('Ladder and lamp');
 
   // The line is slow, then gone, then back.
-  const line = await lineOf(page);
-  await line.slow(1_500_000);
-  await page.getByLabel('A video file of the shot').setInputFiles(path);
-  const sent = page.getByRole('progressbar', { name: 'Sent' });
-  await expect.poll(async () => Number(await sent.getAttribute('value'))).toBeGreaterThan(0.1);
-  await line.cut();
-  await expect(page.getByText('The connection is gone.')).toBeVisible({ timeout: 60_000 });
+  const line = await cutOff(page, path);
   await line.slow(1_500_000);
   await expect(page.getByText('is on its way')).toBeVisible({ timeout: 30_000 });
 
@@ -106,13 +112,7 @@ test('goes on after a lost connection though the browser still takes itself for 
   });
   const path = clip('unknowing.mp4', 8, true);
   await page.goto('/send');
-  const line = await lineOf(page);
-  await line.slow(1_500_000);
-  await page.getByLabel('A video file of the shot').setInputFiles(path);
-  const sent = page.getByRole('progressbar', { name: 'Sent' });
-  await expect.poll(async () => Number(await sent.getAttribute('value'))).toBeGreaterThan(0.1);
-  await line.cut();
-  await expect(page.getByText('The connection is gone.')).toBeVisible({ timeout: 60_000 });
+  const line = await cutOff(page, path);
   await line.free();
   await expect(page.getByText('is ready: 192 frames')).toBeVisible({ timeout: 120_000 });
   await page.getByRole('button', { name: 'Choose another file' }).click();

@@ -20,7 +20,10 @@ pub const MOST_PLACES: usize = 1_000;
 
 /// A recording, and where it is asked about.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "an object with fps, height_px and traces"
+)]
 pub struct MeasureRequest {
     /// Frames a second, above 0 and at most 1000.
     #[serde(deserialize_with = "rate")]
@@ -45,7 +48,7 @@ pub struct MeasureRequest {
 
 /// Two revisions, the frame map between them, and where they are compared.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(deny_unknown_fields, expecting = "an object with before, after and at")]
 pub struct CompareRequest {
     /// The earlier revision.
     pub before: MeasureRequest,

@@ -45,7 +45,10 @@ const AROUND: usize = 48;
 
 /// Where a measure is asked for: a part and its frames, both ends included.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(
+    deny_unknown_fields,
+    expecting = "an object with measure, part, start and end"
+)]
 pub struct Place {
     /// The measure.
     pub measure: Measure,
