@@ -289,6 +289,7 @@ impl<'a> Scene<'a> {
         let distances: Distances = distances(&old, &new, &band);
         let (q, q_each) = (distances.q, distances.q_each);
         let evidence = evidence(distances, stepped(&old));
+        // Descriptors of long clips are large, and nothing below asks for them.
         drop((old, new));
         let steps = self.options.steps.forgiving(evidence.forgiving);
         let posterior = posterior(&evidence.table, &steps, &self.fixed);

@@ -17,8 +17,8 @@ pub struct FitOptions {
     pub age: f32,
     /// Added for that times the rings' mean difference: looks fade with time. Default 0.07.
     pub fade: f32,
-    /// The least fit there is: how something else would do on the whole. One cause (a turn of the part, another background) can
-    /// change all looks for many frames, which are then not so many reasons against the place. Default 0.
+    /// The least fit there is; at 0 such a place is as likely as any other. One cause (a turn of the part, another background)
+    /// can change all looks for many frames, which are then not so many reasons against the place. Default 0.
     pub least: f32,
     /// How far from the curve through the clicks a point is expected, in pixels a root of a frame. Default 8.
     pub curve_px: f32,
@@ -161,5 +161,27 @@ impl SureOptions {
             + weight(evidence.fit.is_some(), self.seen)
             + weight(evidence.settled, self.settled);
         1.0 / (1.0 + (-sum).exp())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::track::{CandidateOptions, LookOptions};
+
+    #[test]
+    fn looks_that_changed_wholly_count_as_much_as_any() {
+        let (looks, options) = (LookOptions::default(), FitOptions::default());
+        let click = Candidate::click([0.0; 2], &looks, &CandidateOptions::default());
+        let fit = |rings: f32, away_px| {
+            let candidate = Candidate {
+                rings: [rings; RINGS],
+                ..click
+            };
+            options.of(&candidate, 9, away_px)
+        };
+        assert!(fit(0.0, 0.0) > fit(0.3, 0.0) && fit(0.3, 0.0) > options.least);
+        assert_eq!(fit(0.8, 0.0), options.least);
+        assert_eq!(fit(1.0, 300.0), options.least);
     }
 }

@@ -100,7 +100,9 @@ export class FileUpload {
         // An abort that comes while a try gets ready goes unheard; two tries at once would lock each other out.
         if (this.#upload !== upload && request.getMethod() !== 'DELETE') throw new Error('another try has begun');
       },
-      onUploadUrlAvailable: () => this.known(idOf(upload.url), file.name),
+      onUploadUrlAvailable: () => {
+        if (this.#upload === upload) this.known(idOf(upload.url), file.name);
+      },
       onProgress: (sent) => {
         if (this.#upload !== upload || (this.state !== 'sending' && this.state !== 'stalled')) return;
         this.state = 'sending';

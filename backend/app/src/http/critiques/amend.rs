@@ -1,10 +1,10 @@
 use actix_web::web::{Data, Path};
 use actix_web::{HttpResponse, post};
 use domain::{CritiqueId, ProblemCode};
-use store::{amendments, critiques, notes};
+use store::{amendments, notes};
 use uuid::Uuid;
 
-use super::draft::own;
+use super::draft::held;
 use super::types::{Amendment, NewAmendment};
 use crate::http::input::Valid;
 use crate::http::problem::{Answer, Problem};
@@ -35,8 +35,7 @@ pub(super) async fn amend_critique(
     let added = state
         .db
         .scoped(&who.0, async |conn| {
-            critiques::hold(conn, *id).await?;
-            let critique = own(conn, &who.0, *id, now).await?;
+            let critique = held(conn, &who.0, *id, now).await?;
             if critique.released_at.is_none_or(|at| at > now) {
                 return Err(Problem::new(ProblemCode::NotReleased)
                     .detail("It is not released yet: change it as it is."));

@@ -7,15 +7,14 @@ use store::{Conn, StoreError, footage};
 
 use crate::http::problem::{Answer, Problem};
 
-/// The draft, held against a release meanwhile, if it is the asker's to write.
+/// The draft, held as by [`held`], if it is the asker's to write.
 pub(in crate::http) async fn draft(
     conn: &mut Conn,
     actor: &Actor,
     id: CritiqueId,
     now: DateTime<Utc>,
 ) -> Answer<Critique> {
-    critiques::hold(conn, id).await?;
-    let critique = own(conn, actor, id, now).await?;
+    let critique = held(conn, actor, id, now).await?;
     if critique.released_at.is_some() {
         return Err(stands());
     }
@@ -27,6 +26,17 @@ pub(super) fn facts(actor: &Actor, critique: &Critique, now: DateTime<Utc>) -> F
     let (mentor, author) = (critique.present_mentor_id, critique.mentor_id);
     Facts::of_critique(actor.school, critique.student_id, mentor, author)
         .released(critique.released_at.is_some_and(|at| at <= now))
+}
+
+/// What [`own`] gives, held against a release or a move of the student meanwhile.
+pub(super) async fn held(
+    conn: &mut Conn,
+    actor: &Actor,
+    id: CritiqueId,
+    now: DateTime<Utc>,
+) -> Answer<Critique> {
+    critiques::hold(conn, id).await?;
+    own(conn, actor, id, now).await
 }
 
 /// The critique, if the asker wrote it and still has the student.

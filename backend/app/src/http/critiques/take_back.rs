@@ -4,7 +4,7 @@ use domain::jobs::Payload;
 use domain::{CritiqueId, ProblemCode};
 use store::{critiques, jobs};
 
-use super::draft::own;
+use super::draft::held;
 use super::page::page;
 use super::types::CritiquePage;
 use crate::http::problem::{Answer, Problem};
@@ -23,8 +23,7 @@ pub(super) async fn take_back_critique(
     let shown = state
         .db
         .scoped(&who.0, async |conn| {
-            critiques::hold(conn, *id).await?;
-            let critique = own(conn, &who.0, *id, now).await?;
+            let critique = held(conn, &who.0, *id, now).await?;
             if critique.released_at.is_some() {
                 if !critiques::take_back(conn, *id, now).await? {
                     return Err(Problem::new(ProblemCode::AlreadyReleased)
